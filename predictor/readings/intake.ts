@@ -1,0 +1,190 @@
+/** From a message to the store: parse, resolve, check, commit in groups, and only then the receipt. */
+import type { Logger } from "pino";
+import {
+  isPhysical,
+  lastLevel,
+  packDigest,
+  type Quantity,
+  quantities,
+  type Receipt,
+} from "../../collector/readings.ts";
+import { type ResolvedRecord, resolveSenml, SenmlFault } from "./senml.ts";
+import type { ReadingStore, StoredReading } from "./store.ts";
+
+export interface RefusedPack {
+  at: string;
+  collector: string;
+  reason: string;
+  /** The first 300 characters of the payload. */
+  payload: string;
+}
+
+export interface IntakeState {
+  packsStored: number;
+  packsRefused: number;
+  readingsStored: number;
+  /** Readings that were in the store already. */
+  readingsKnown: number;
+  /** Readings outside what the quantity can be: kept, but never used. */
+  readingsUnphysical: number;
+  packsWaiting: number;
+  /** Packs not taken because the queue was full; the collector sends them again. */
+  packsShed: number;
+  /** Set while the store refuses to commit. */
+  storeFault: string | null;
+  /** The newest first, at most 100. */
+  refused: RefusedPack[];
+}
+
+interface WaitingPack {
+  collector: string;
+  digest: string;
+  correlation: Buffer | undefined;
+  readings: StoredReading[];
+}
+
+export interface IntakeParts {
+  store: ReadingStore;
+  /** Called after the commit, with the readings that are new. */
+  onCommitted: (readings: StoredReading[]) => void;
+  sendReceipt: (collector: string, receipt: Receipt, correlation: Buffer | undefined) => void;
+  /** This machine's clock, in UTC milliseconds. */
+  now: () => number;
+  logger: Logger;
+}
+
+const packsACommit = 200;
+const packsWaitingAtMost = 20_000;
+const refusedKept = 100;
+const retryAfterMs = 2_000;
+
+export class Intake {
+  readonly #parts: IntakeParts;
+  readonly #waiting: WaitingPack[] = [];
+  readonly #state: IntakeState = {
+    packsStored: 0,
+    packsRefused: 0,
+    readingsStored: 0,
+    readingsKnown: 0,
+    readingsUnphysical: 0,
+    packsWaiting: 0,
+    packsShed: 0,
+    storeFault: null,
+    refused: [],
+  };
+  #committing: Promise<void> | null = null;
+  #stopped = false;
+
+  constructor(parts: IntakeParts) {
+    this.#parts = parts;
+  }
+
+  /** Takes one message of `readings/<collector>`. Never throws: what can't be used is refused with its reason. */
+  accept(topic: string, payload: Buffer, correlation?: Buffer): void {
+    if (this.#stopped) return;
+    const collector = lastLevel(topic);
+    let readings: StoredReading[];
+    try {
+      const resolved = resolveSenml(parseJson(payload), this.#parts.now() / 1000);
+      readings = resolved.map((record) => readingOf(record, collector));
+    } catch (error) {
+      if (!(error instanceof SenmlFault)) throw error;
+      this.#refuse(collector, payload, correlation, error.message);
+      return;
+    }
+    if (this.#waiting.length >= packsWaitingAtMost) {
+      this.#state.packsShed++;
+      return;
+    }
+    this.#waiting.push({ collector, digest: packDigest(payload), correlation, readings });
+    this.#committing ??= this.#commitAll();
+  }
+
+  state(): IntakeState {
+    return { ...this.#state, packsWaiting: this.#waiting.length, refused: [...this.#state.refused] };
+  }
+
+  /** Commits what is waiting, then takes no more. */
+  async stop(): Promise<void> {
+    this.#stopped = true;
+    await this.#committing;
+  }
+
+  /** Commits group after group; while one is under way the next gathers, so load makes the groups larger. */
+  async #commitAll(): Promise<void> {
+    await nextTurn();
+    while (this.#waiting.length > 0) {
+      const group = this.#waiting.slice(0, packsACommit);
+      const readings = group.flatMap((pack) => pack.readings);
+      let fresh: StoredReading[];
+      try {
+        fresh = await this.#parts.store.append(readings);
+      } catch (error) {
+        if (this.#state.storeFault === null)
+          this.#parts.logger.error({ err: error }, "the store refuses readings; they wait");
+        this.#state.storeFault = (error as Error).message;
+        if (this.#stopped) break;
+        await pause(retryAfterMs);
+        continue;
+      }
+      this.#state.storeFault = null;
+      this.#waiting.splice(0, group.length);
+      this.#count(group.length, readings.length, fresh);
+      for (const pack of group) {
+        this.#parts.sendReceipt(pack.collector, { pack: pack.digest, status: "stored" }, pack.correlation);
+      }
+      if (fresh.length > 0) this.#parts.onCommitted(fresh);
+      await nextTurn();
+    }
+    this.#committing = null;
+  }
+
+  #count(packs: number, readings: number, fresh: readonly StoredReading[]): void {
+    this.#state.packsStored += packs;
+    this.#state.readingsStored += fresh.length;
+    this.#state.readingsKnown += readings - fresh.length;
+    this.#state.readingsUnphysical += fresh.filter((reading) => !isPhysical(reading.quantity, reading.value)).length;
+  }
+
+  #refuse(collector: string, payload: Buffer, correlation: Buffer | undefined, reason: string): void {
+    this.#state.packsRefused++;
+    this.#state.refused.unshift({
+      at: new Date(this.#parts.now()).toISOString(),
+      collector,
+      reason,
+      payload: payload.subarray(0, 300).toString("utf8"),
+    });
+    this.#state.refused.length = Math.min(this.#state.refused.length, refusedKept);
+    this.#parts.logger.warn({ collector, reason }, "a pack was refused");
+    this.#parts.sendReceipt(collector, { pack: packDigest(payload), status: "refused", reason }, correlation);
+  }
+}
+
+function parseJson(payload: Buffer): unknown {
+  try {
+    return JSON.parse(payload.toString("utf8"));
+  } catch (error) {
+    throw new SenmlFault(null, `not JSON: ${(error as Error).message}`);
+  }
+}
+
+/** A resolved record as a reading of ours: name `<collector>/<sensor>/<quantity>`, the quantity's own unit, a number. */
+function readingOf(record: ResolvedRecord, collector: string): StoredReading {
+  const [owner, sensor, quantity, ...rest] = record.n.split("/");
+  if (sensor === undefined || quantity === undefined || rest.length > 0) {
+    throw new SenmlFault(null, `name "${record.n}": expected <collector>/<sensor>/<quantity>`);
+  }
+  if (owner !== collector)
+    throw new SenmlFault(null, `name "${record.n}" is not of collector ${collector}, whose topic it came by`);
+  if (!(quantity in quantities)) {
+    throw new SenmlFault(null, `quantity "${quantity}": expected ${Object.keys(quantities).join(", ")}`);
+  }
+  const { unit } = quantities[quantity as Quantity];
+  if (record.u !== unit)
+    throw new SenmlFault(null, `unit of ${record.n}: expected ${unit}, found ${record.u ?? "none"}`);
+  if (record.v === undefined) throw new SenmlFault(null, `value of ${record.n}: expected a number in v`);
+  return { collector, sensor, quantity: quantity as Quantity, atMs: Math.round(record.t * 1000), value: record.v };
+}
+
+const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
+const pause = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));

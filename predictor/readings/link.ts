@@ -1,0 +1,97 @@
+/** The predictor's connection to the broker: packs and collectors' states come in, receipts and retained messages go out. */
+import mqtt, { type MqttClient } from "mqtt";
+import type { Logger } from "pino";
+import {
+  type CollectorState,
+  collectorStateSchema,
+  lastLevel,
+  type Receipt,
+  topicsOf,
+} from "../../collector/readings.ts";
+import type { BrokerAddress } from "../../collector/settings.ts";
+
+export interface LinkParts {
+  shop: string;
+  broker: BrokerAddress;
+  onPack: (topic: string, payload: Buffer, correlation?: Buffer) => void;
+  logger: Logger;
+}
+
+export interface BrokerLink {
+  connected(): boolean;
+  /** The newest state that each collector told, by its name. */
+  collectors(): ReadonlyMap<string, CollectorState>;
+  sendReceipt(collector: string, receipt: Receipt, correlation: Buffer | undefined): void;
+  /** Retains a message; null removes it. */
+  retain(topic: string, message: object | null): void;
+  stop(): Promise<void>;
+}
+
+/** Connects, and keeps connecting for as long as it is not stopped; `connected()` tells how it stands. */
+export function linkBroker({ shop, broker, onPack, logger }: LinkParts): BrokerLink {
+  const topics = topicsOf(shop);
+  const collectors = new Map<string, CollectorState>();
+  /** What must stand retained at the broker, kept here so that a broker that was away or new is told again. */
+  const retained = new Map<string, string>();
+  const client: MqttClient = mqtt.connect(broker.url, {
+    protocolVersion: broker.protocolVersion,
+    clientId: `coatclock-predictor-${shop}`,
+    // Packs that come while we are away wait in the broker, where it can; the collectors' outboxes hold them anyway.
+    clean: false,
+    ...(broker.protocolVersion === 5 ? { properties: { sessionExpiryInterval: 86_400 } } : {}),
+    reconnectPeriod: 1_000,
+    resubscribe: false,
+    ...(broker.username === undefined ? {} : { username: broker.username }),
+    ...(broker.password === undefined ? {} : { password: broker.password }),
+    ...(broker.ca === undefined ? {} : { ca: broker.ca }),
+  });
+
+  const publish = (topic: string, payload: string, retain: boolean, correlation?: Buffer): void => {
+    const properties =
+      correlation !== undefined && broker.protocolVersion === 5 ? { properties: { correlationData: correlation } } : {};
+    client.publish(topic, payload, { qos: 1, retain, ...properties }, (error) => {
+      if (error) logger.warn({ err: error, topic }, "a message could not be published");
+    });
+  };
+  client.on("connect", () => {
+    client.subscribe([topics.allReadings, topics.allCollectors], { qos: 1 }, (error) => {
+      if (error) logger.error({ err: error }, "the broker refuses our subscription: check its access list");
+    });
+    for (const [topic, payload] of retained) publish(topic, payload, true);
+  });
+  client.on("message", (topic, payload, packet) => {
+    if (topic.startsWith(topics.readings(""))) {
+      onPack(topic, payload, packet.properties?.correlationData);
+      return;
+    }
+    const name = lastLevel(topic);
+    const state = collectorStateSchema.safeParse(tryJson(payload));
+    if (state.success) collectors.set(name, state.data);
+    else logger.warn({ collector: name }, "a collector's state is not of the documented form; it is passed over");
+  });
+  client.on("error", (error) => logger.error({ err: error, url: broker.url }, "the broker can't be used"));
+  client.on("offline", () => logger.warn({ url: broker.url }, "the broker is away; trying again each second"));
+
+  return {
+    connected: () => client.connected,
+    collectors: () => collectors,
+    sendReceipt: (collector, receipt, correlation) =>
+      publish(topics.receipts(collector), JSON.stringify(receipt), false, correlation),
+    retain(topic, message) {
+      const payload = message === null ? "" : JSON.stringify(message);
+      if (retained.get(topic) === payload) return;
+      retained.set(topic, payload);
+      if (client.connected) publish(topic, payload, true);
+      if (client.connected && message === null) retained.delete(topic);
+    },
+    stop: () => client.endAsync(),
+  };
+}
+
+function tryJson(payload: Buffer): unknown {
+  try {
+    return JSON.parse(payload.toString("utf8"));
+  } catch {
+    return undefined;
+  }
+}

@@ -1,0 +1,140 @@
+/** The shop file: one YAML file that says all an installer decides. docs/shop-file.md and docs/examples/ explain it. */
+import { readFileSync, statSync } from "node:fs";
+import { dirname, resolve } from "node:path";
+import { IANAZone } from "luxon";
+import { z } from "zod";
+import { nameSchema } from "../collector/readings.ts";
+import { type BrokerAddress, sensorsOf, sourceSchema } from "../collector/settings.ts";
+import { type FileFault, FileFaults, readYamlFile } from "./yaml-file.ts";
+
+const port = z.number().int().min(0).max(65535);
+const hour = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'expected a time of day such as "18:00"');
+const sensorReference = z
+  .string()
+  .regex(/^[a-z0-9][a-z0-9-]*\/[a-z0-9][a-z0-9-]*$/, "expected <collector>/<sensor>, such as booth-pi/plenum");
+
+const placeSchema = z.strictObject({
+  name: z.string().min(1),
+  kind: z.enum(["booth", "prep", "workshop", "yard", "mixing"]),
+  sensors: z.strictObject({
+    "air-temperature": sensorReference,
+    "air-humidity": sensorReference.optional(),
+    "panel-temperature": sensorReference.optional(),
+    "air-speed": sensorReference.optional(),
+  }),
+  /** Where no sensor tells the air speed: the usual one, as measured by whoever commissioned the place. */
+  airSpeedMps: z.number().nonnegative().max(10).optional(),
+  /** Ids of the sheets sprayed here, by which the spray verdict judges; all sheets when absent. */
+  sheets: z.array(z.string()).optional(),
+});
+export type PlaceSettings = z.infer<typeof placeSchema>;
+
+const collectorEntrySchema = z
+  .strictObject({
+    /** True for a collector that runs on another machine: this one does not start it. */
+    elsewhere: z.boolean().default(false),
+    sources: z.array(sourceSchema).default([]),
+    /** Sensors of a collector that is not ours to start, such as a device with firmware of its own. */
+    sensors: z.array(nameSchema).default([]),
+  })
+  .refine((entry) => entry.sources.length + entry.sensors.length > 0, "at least one source, or the sensors it sends");
+
+const brokerSchema = z.discriminatedUnion("kind", [
+  z.strictObject({
+    kind: z.literal("embedded"),
+    /** It listens on this machine only. For collectors on other machines name a broker with credentials. */
+    port: port.default(1883),
+    /** Take another free port when this one is taken, and say which. */
+    anyPortIfTaken: z.boolean().default(false),
+  }),
+  z.strictObject({
+    kind: z.literal("address"),
+    url: z.string().regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883"),
+    protocol: z.enum(["5", "3.1.1"]).default("5"),
+    /** YAML file with username and password, readable by its owner only. */
+    credentialsFile: z.string().optional(),
+    /** PEM file of the authority that signed the broker's certificate. */
+    caFile: z.string().optional(),
+  }),
+]);
+export type BrokerSettings = z.infer<typeof brokerSchema>;
+
+export const shopFileSchema = z.strictObject({
+  shop: nameSchema,
+  name: z.string().min(1),
+  /** Demo data: every screen says so. */
+  invented: z.boolean().default(false),
+  timeZone: z.string().refine((zone) => IANAZone.isValidZone(zone), "an IANA time zone such as Europe/Berlin"),
+  units: z
+    .strictObject({ temperature: z.enum(["C", "F"]).default("C"), clock: z.enum(["24h", "12h"]).default("24h") })
+    .prefault({}),
+  dim: z.strictObject({ from: hour, to: hour }).optional(),
+  ports: z.strictObject({ http: port.default(8080) }).prefault({}),
+  broker: brokerSchema.default({ kind: "embedded", port: 1883, anyPortIfTaken: false }),
+  store: z.strictObject({ kind: z.literal("sqlite").default("sqlite") }).prefault({}),
+  places: z.record(nameSchema, placeSchema).refine((places) => Object.keys(places).length > 0, "at least one place"),
+  collectors: z.record(nameSchema, collectorEntrySchema),
+  /** Files of sheets beside the invented library; a relative path is taken from this file's folder. */
+  sheetFiles: z.array(z.string()).default([]),
+});
+
+export type ShopFile = z.infer<typeof shopFileSchema> & {
+  /** Folder that relative paths in the file are taken from. */
+  folder: string;
+};
+
+/** Reads and checks a shop file; throws FileFaults with every fault at once. */
+export function readShopFile(file: string): ShopFile {
+  const { value, fault } = readYamlFile(file, shopFileSchema);
+  const faults: FileFault[] = [];
+
+  const known = new Map<string, Set<string>>();
+  for (const [collector, entry] of Object.entries(value.collectors)) {
+    const sensors = new Set(entry.sensors);
+    for (const [index, source] of entry.sources.entries()) {
+      for (const sensor of sensorsOf(source)) {
+        if (sensors.has(sensor)) {
+          faults.push(
+            fault(["collectors", collector, "sources", index], "a sensor name no other source here has", sensor),
+          );
+        }
+        sensors.add(sensor);
+      }
+    }
+    known.set(collector, sensors);
+  }
+  for (const [place, { sensors }] of Object.entries(value.places)) {
+    for (const [quantity, reference] of Object.entries(sensors)) {
+      const [collector = "", sensor = ""] = reference?.split("/") ?? [];
+      if (known.get(collector)?.has(sensor)) continue;
+      const choices = [...known].flatMap(([name, names]) => [...names].map((each) => `${name}/${each}`));
+      faults.push(
+        fault(
+          ["places", place, "sensors", quantity],
+          `a sensor of a collector below (${choices.join(", ") || "none named"})`,
+        ),
+      );
+    }
+  }
+  if (faults.length > 0) throw new FileFaults(file, faults);
+  return { ...value, folder: dirname(resolve(file)) };
+}
+
+const credentialsSchema = z.strictObject({ username: z.string().min(1), password: z.string().min(1) });
+
+/** Where to find the broker: reads the credentials and certificate files that the settings name. */
+export function brokerAddress(settings: BrokerSettings, embeddedPort: number, folder: string): BrokerAddress {
+  if (settings.kind === "embedded") return { url: `mqtt://127.0.0.1:${embeddedPort}`, protocolVersion: 4 };
+  const address: BrokerAddress = { url: settings.url, protocolVersion: settings.protocol === "5" ? 5 : 4 };
+  if (settings.credentialsFile !== undefined) {
+    const file = resolve(folder, settings.credentialsFile);
+    const { value } = readYamlFile(file, credentialsSchema);
+    if ((statSync(file).mode & 0o077) !== 0) {
+      throw new Error(`${file} holds a password and others may read it. Run: chmod 600 ${file}`);
+    }
+    address.username = value.username;
+    address.password = value.password;
+  }
+  if (settings.caFile !== undefined) address.ca = readFileSync(resolve(folder, settings.caFile), "utf8");
+  return address;
+}

@@ -1,0 +1,123 @@
+/** Reads a YAML file against a zod schema; every fault at once, each with its line, key, what was expected and what was found. */
+import { readFileSync } from "node:fs";
+import { isCollection, isNode, isScalar, LineCounter, parseDocument } from "yaml";
+import type { z } from "zod";
+
+export interface FileFault {
+  line: number;
+  key: string;
+  expected: string;
+  found: string;
+}
+
+/** Says what is wrong with a file, a line for each fault: `shop.yaml:12 places.booth: expected …, found …`. */
+export class FileFaults extends Error {
+  readonly faults: readonly FileFault[];
+
+  constructor(file: string, faults: readonly FileFault[]) {
+    super(
+      faults
+        .map((fault) => `${file}:${fault.line} ${fault.key}: expected ${fault.expected}, found ${fault.found}`)
+        .join("\n"),
+    );
+    this.name = "FileFaults";
+    this.faults = faults;
+  }
+}
+
+export type KeyPath = readonly (string | number)[];
+
+export interface YamlFile<T> {
+  value: T;
+  /** Builds the fault of a key for checks that look across keys. */
+  fault(path: KeyPath, expected: string, found?: string): FileFault;
+}
+
+/** Reads and checks a file; throws FileFaults, or an Error that names the file when it can't be read. */
+export function readYamlFile<T extends z.ZodType>(file: string, schema: T): YamlFile<z.output<T>> {
+  let text: string;
+  try {
+    text = readFileSync(file, "utf8");
+  } catch (error) {
+    throw new Error(`${file} can't be read: ${(error as Error).message}. Check the path and the file's permissions.`);
+  }
+  const lines = new LineCounter();
+  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false });
+  if (document.errors.length > 0) {
+    throw new FileFaults(
+      file,
+      document.errors.map((error) => ({
+        line: lines.linePos(error.pos[0]).line,
+        key: "(YAML)",
+        expected: "well-formed YAML",
+        found: error.message,
+      })),
+    );
+  }
+
+  const nodeAt = (path: KeyPath): unknown => (path.length === 0 ? document.contents : document.getIn(path, true));
+  const lineOf = (path: KeyPath): number => {
+    for (let length = path.length; length >= 0; length--) {
+      const node = nodeAt(path.slice(0, length));
+      if (isNode(node) && node.range) return lines.linePos(node.range[0]).line;
+    }
+    return 1;
+  };
+  const describe = (path: KeyPath): string => {
+    const node = nodeAt(path);
+    if (node === undefined || node === null) return "nothing";
+    if (isScalar(node)) return JSON.stringify(node.value);
+    if (isCollection(node)) return node.items.length === 0 ? "an empty list" : "a group of keys";
+    return String(node);
+  };
+  const fault = (path: KeyPath, expected: string, found?: string): FileFault => ({
+    line: lineOf(path),
+    key: path.length === 0 ? "(whole file)" : path.join("."),
+    expected,
+    found: found ?? describe(path),
+  });
+
+  const parsed = schema.safeParse(document.toJS() ?? {});
+  if (!parsed.success) {
+    throw new FileFaults(
+      file,
+      flatIssues(parsed.error.issues).map((issue) => fault(issue.path, issue.expected, issue.found)),
+    );
+  }
+  return { value: parsed.data, fault };
+}
+
+interface FlatIssue {
+  path: (string | number)[];
+  expected: string;
+  found?: string;
+}
+
+/** zod's issues in our words: one for each key, unions taken apart to the branch that came closest. */
+export function flatIssues(issues: readonly z.core.$ZodIssue[], under: KeyPath = []): FlatIssue[] {
+  return issues.flatMap((issue): FlatIssue[] => {
+    const path = [...under, ...issue.path.map((part) => (typeof part === "symbol" ? part.toString() : part))];
+    switch (issue.code) {
+      case "unrecognized_keys":
+        return issue.keys.map((key) => ({ path: [...path, key], expected: "no such key here", found: `key ${key}` }));
+      case "invalid_union": {
+        const closest = [...issue.errors].filter((branch) => branch.length > 0).sort(byDepthThenCount)[0];
+        return closest === undefined ? [{ path, expected: issue.message }] : flatIssues(closest, path);
+      }
+      case "invalid_type":
+        return [{ path, expected: `a value of type ${issue.expected}` }];
+      case "invalid_value":
+        return [{ path, expected: issue.values.map((value) => String(value)).join(" or ") }];
+      case "invalid_key":
+      case "invalid_element":
+        return [{ path, expected: issue.issues.map((inner) => inner.message).join("; ") }];
+      default:
+        return [{ path, expected: issue.message.replace(/^expected /i, "") }];
+    }
+  });
+}
+
+function byDepthThenCount(a: readonly z.core.$ZodIssue[], b: readonly z.core.$ZodIssue[]): number {
+  const depth = (branch: readonly z.core.$ZodIssue[]) => Math.max(...branch.map((issue) => issue.path.length));
+  return depth(b) - depth(a) || a.length - b.length;
+}
