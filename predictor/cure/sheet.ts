@@ -1,0 +1,108 @@
+/**
+ * A technical data sheet as Coatclock holds it: what the sheet prints, in order of time, and nothing derived.
+ * `ladder.ts` turns it into rates. The form is described for people in docs/sheets.md.
+ */
+import { z } from "zod";
+
+/** Stages in the trade's words; ASTM D1640 and the ISO 9117 series define the drying ones. */
+export const stageNames = [
+  "touch-dry",
+  "dust-free",
+  "tack-free",
+  "overcoat",
+  "sand",
+  "demask",
+  "assemble",
+  "polish",
+  "full-cure",
+] as const;
+export const stageNameSchema = z.enum(stageNames);
+export type StageName = z.infer<typeof stageNameSchema>;
+
+/** What a stage waits for: cross-linking, cure by water from the air, water leaving, solvent leaving. */
+export const waitsForSchema = z.enum(["reaction", "moisture", "water", "solvent"]);
+export type WaitsFor = z.infer<typeof waitsForSchema>;
+
+const temperatureKey = z.string().regex(/^-?\d+(\.\d+)?$/, 'expected a temperature in °C such as "20"');
+
+const stageSchema = z.strictObject({
+  stage: stageNameSchema,
+  /** Minutes after the last coat, by panel temperature in °C. */
+  minutesAtC: z
+    .record(temperatureKey, z.number().positive())
+    .refine((anchors) => Object.keys(anchors).length > 0, "expected at least one temperature with its minutes"),
+  /** 100 is what the sheet calls full cure. */
+  curePercent: z.number().positive().max(100).optional(),
+  by: waitsForSchema.default("reaction"),
+  /** 0.1 means 10 % faster in saturated air than at the reference humidity of 50 %; overrides the sheet's. */
+  humiditySensitivity: z.number().optional(),
+});
+
+const rangeSchema = z
+  .strictObject({ min: z.number().optional(), max: z.number().optional() })
+  .refine(
+    (range) => !(range.min !== undefined && range.max !== undefined) || range.min < range.max,
+    "expected min below max",
+  );
+
+/** Spray limits; a bound that the sheet does not print is absent. */
+const limitsSchema = z.strictObject({
+  airC: rangeSchema.optional(),
+  panelC: rangeSchema.optional(),
+  rhPercent: rangeSchema.optional(),
+});
+
+/** A stretch of time in which the next step must happen: opens at the finish or at a stage, closes by the clock or at a stage. */
+const windowSchema = z
+  .strictObject({
+    /** What may be done in it, in the sheet's words: "overcoat without sanding". */
+    for: z.string().min(1),
+    opensAt: z.union([z.literal("finish"), stageNameSchema]).default("finish"),
+    closesAfterMinutes: z.number().positive().optional(),
+    closesAt: stageNameSchema.optional(),
+    /** What must be done when it was missed. */
+    ifMissed: z.string().min(1),
+  })
+  .refine(
+    (window) => (window.closesAfterMinutes === undefined) !== (window.closesAt === undefined),
+    "expected either closesAfterMinutes or closesAt",
+  );
+
+const spraySchema = z.strictObject({
+  nozzleMm: z.string().min(1),
+  inletPressureBar: z.strictObject({
+    from: z.number().positive(),
+    to: z.number().positive(),
+    limit: z.number().positive(),
+  }),
+});
+
+export const sheetSchema = z.strictObject({
+  id: z.string().regex(/^[a-z0-9][a-z0-9-]{0,62}$/),
+  revision: z.number().int().positive(),
+  name: z.string().min(1),
+  /** True for demo materials: shown as invented wherever the sheet is shown. */
+  invented: z.boolean().default(false),
+  kind: z.enum(["pre-treatment", "primer", "surfacer", "sealer", "basecoat", "clearcoat", "topcoat"]),
+  film: z.strictObject({ dryUm: z.number().positive() }),
+  /** Time goes with film build to this power; 1 for reaction, moisture and water, 1.5 for solvent (assumed) when absent. */
+  filmExponent: z.number().nonnegative().optional(),
+  airSpeedMps: z.number().nonnegative().default(0.2),
+  activationEnergyKJ: z.number().positive().default(50),
+  humiditySensitivity: z.number().default(0),
+  stages: z.array(stageSchema).min(1),
+  limits: limitsSchema.optional(),
+  windows: z.array(windowSchema).default([]),
+  /** As printed: "2 : 1 : 10 % with hardener and thinner". */
+  mixRatio: z.string().optional(),
+  potLifeMinutesAt20C: z.number().positive().optional(),
+  coats: z.string().optional(),
+  flashBetweenCoats: z.string().optional(),
+  spray: spraySchema.optional(),
+  cautions: z.array(z.string().min(1)).default([]),
+});
+
+export type Sheet = z.infer<typeof sheetSchema>;
+export type SheetStage = z.infer<typeof stageSchema>;
+export type SheetWindow = z.infer<typeof windowSchema>;
+export type SheetLimits = z.infer<typeof limitsSchema>;

@@ -1,0 +1,47 @@
+/** Stretches of time in which the next step must happen: when they open and close, and how they stand. */
+import type { Outcome } from "./climb.ts";
+import type { Sheet } from "./sheet.ts";
+
+export interface WindowState {
+  /** What may be done in it, in the sheet's words. */
+  for: string;
+  /** Null while the model gives no time for the stage. */
+  opensAtMs: number | null;
+  closesAtMs: number | null;
+  state: "not open" | "open" | "closing" | "missed";
+  ifMissed: string;
+}
+
+/** A window is closing in its last third, or its last five minutes where that is shorter (assumed). */
+const closingShare = 1 / 3;
+const closingAtMostMs = 5 * 60_000;
+
+/**
+ * The windows of a sheet for a coat at an instant. One that opens at a stage opens when the stage is safe; one that closes
+ * at a stage closes when it is likely: both err towards the shorter window. Minutes count from the finish.
+ */
+export function sheetWindows(sheet: Sheet, outcome: Outcome, finishedAtMs: number, nowMs: number): WindowState[] {
+  const stageOf = (name: string) => outcome.stages.find((stage) => stage.stage === name);
+  return sheet.windows.map((window): WindowState => {
+    const opensAtMs = window.opensAt === "finish" ? finishedAtMs : (stageOf(window.opensAt)?.safeAtMs ?? null);
+    const closesAtMs =
+      window.closesAfterMinutes === undefined
+        ? (stageOf(window.closesAt ?? "")?.likelyAtMs ?? null)
+        : finishedAtMs + window.closesAfterMinutes * 60_000;
+    return {
+      for: window.for,
+      opensAtMs,
+      closesAtMs,
+      state: stateAt(opensAtMs, closesAtMs, nowMs),
+      ifMissed: window.ifMissed,
+    };
+  });
+}
+
+function stateAt(opensAtMs: number | null, closesAtMs: number | null, nowMs: number): WindowState["state"] {
+  if (closesAtMs !== null && nowMs >= closesAtMs) return "missed";
+  if (opensAtMs === null || nowMs < opensAtMs) return "not open";
+  if (closesAtMs === null) return "open";
+  const lengthMs = Math.max(0, closesAtMs - opensAtMs);
+  return closesAtMs - nowMs <= Math.min(lengthMs * closingShare, closingAtMostMs) ? "closing" : "open";
+}

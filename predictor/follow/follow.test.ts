@@ -1,0 +1,224 @@
+import fc from "fast-check";
+import { pino } from "pino";
+import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import type { Quantity } from "../../collector/readings.ts";
+import { openSqliteStore } from "../readings/sqlite.ts";
+import type { ReadingStore, StoredReading } from "../readings/store.ts";
+import { inventedSheets } from "../records/library.ts";
+import { type Car, type Coat, Records } from "../records/records.ts";
+import { Follow } from "./follow.ts";
+import { FollowedCoat } from "./followed-coat.ts";
+import type { Places } from "./place-history.ts";
+
+const minute = 60_000;
+const t0 = Date.parse("2026-03-02T08:00:00Z");
+const place = (collector: string, withPanel: boolean): Places[string] => ({
+  name: collector,
+  kind: "booth",
+  sensors: {
+    "air-temperature": `${collector}/air`,
+    "air-humidity": `${collector}/air`,
+    ...(withPanel ? { "panel-temperature": `${collector}/panel` } : {}),
+  },
+});
+const places: Places = { booth: place("booth", true), workshop: place("workshop", false) };
+
+let store: ReadingStore;
+let records: Records;
+let follow: Follow;
+let nowMs: number;
+
+beforeEach(() => {
+  store = openSqliteStore(":memory:");
+  records = new Records(":memory:");
+  for (const sheet of inventedSheets()) records.keepSheet(sheet);
+  nowMs = t0;
+  follow = newFollow();
+});
+afterEach(async () => {
+  await follow.stop();
+  await store.close();
+  records.close();
+});
+
+function newFollow(): Follow {
+  return new Follow({ store, records, places, now: () => nowMs, logger: pino({ level: "silent" }) });
+}
+
+function reading(where: string, quantity: Quantity, atMs: number, value: number): StoredReading {
+  return { collector: where, sensor: quantity === "panel-temperature" ? "panel" : "air", quantity, atMs, value };
+}
+
+function climateAt(where: string, atMs: number, airC: number, rhPercent = 50): StoredReading[] {
+  return [
+    reading(where, "air-humidity", atMs, rhPercent),
+    reading(where, "air-temperature", atMs, airC),
+    ...(where === "booth" ? [reading(where, "panel-temperature", atMs, airC - 0.4)] : []),
+  ];
+}
+
+async function commit(readings: StoredReading[]): Promise<void> {
+  follow.committed(await store.append(readings));
+}
+
+function aCar(atMs = t0 - minute): Car {
+  const panels = [{ name: "bonnet", substrate: "steel" } as const, { name: "bumper", substrate: "plastic" } as const];
+  return records.addCar({ job: "J-1", name: "Grey van", panels, place: "booth", atMs });
+}
+
+function aCoat(car: Car, finishedAtMs = t0, panel = "bonnet"): Coat {
+  const coat = { panels: [panel], sheetId: "demo-clear", finishedAtMs, filmUm: null, panelAtFinishC: null };
+  return records.addCoats(car.id, coat)[0] as Coat;
+}
+
+/** The same coat followed from the store by itself: what a fresh start would say. */
+async function fromScratch(coatId: string, at = nowMs) {
+  const coat = records.coat(coatId);
+  const followed = new FollowedCoat(coat, records.car(coat.carId), records.sheet(coat.sheetId, coat.sheetRevision));
+  await followed.rebuild(store, places);
+  return followed.outcome(at);
+}
+
+describe("following coats", () => {
+  it("moves a coat on with each committed reading, to what a fresh start makes of the same readings", async () => {
+    await follow.start();
+    const coat = aCoat(aCar());
+    for (let n = -2; n <= 40; n++) await commit(climateAt("booth", t0 + n * minute, 20 + n / 20));
+    nowMs = t0 + 40 * minute;
+    const [state] = follow.coatsAt("booth");
+    expect(state?.lastReadingAtMs).toBe(t0 + 40 * minute);
+    expect(state?.outcome.curePercent).toBeGreaterThan(45);
+    expect(state?.outcome).toEqual(await fromScratch(coat.id));
+  });
+
+  it("takes readings that come late, from the instant they tell of", async () => {
+    await follow.start();
+    const coat = aCoat(aCar());
+    await commit(climateAt("booth", t0, 20));
+    await commit(climateAt("booth", t0 + 30 * minute, 20));
+    await settled();
+    const bridged = follow.coatsAt("booth")[0]?.outcome;
+    expect(bridged?.notes.map((note) => note.code)).toContain("gap");
+    await commit([5, 10, 15, 20, 25].flatMap((n) => climateAt("booth", t0 + n * minute, 30)));
+    await settled();
+    nowMs = t0 + 30 * minute;
+    const after = follow.coatsAt("booth")[0]?.outcome;
+    expect(after?.notes.map((note) => note.code)).not.toContain("gap");
+    expect(after).toEqual(await fromScratch(coat.id));
+  });
+
+  it("follows the car to another place, where the panel keeps its temperature at first", async () => {
+    await follow.start();
+    const car = aCar();
+    const coat = aCoat(car);
+    for (let n = 0; n <= 20; n++)
+      await commit([...climateAt("booth", t0 + n * minute, 22), ...climateAt("workshop", t0 + n * minute, 10)]);
+    records.addMove(car.id, "workshop", t0 + 20 * minute + 30_000);
+    await settled();
+    nowMs = t0 + 20 * minute + 31_000;
+    const [atMove] = follow.coatsAt("workshop");
+    expect(follow.coatsAt("booth")).toEqual([]);
+    expect(atMove?.outcome.panelC).toBeCloseTo(21.6, 0);
+    for (let n = 21; n <= 60; n++) await commit(climateAt("workshop", t0 + n * minute, 10));
+    nowMs = t0 + 60 * minute;
+    const [later] = follow.coatsAt("workshop");
+    expect(later?.outcome.panelC).toBeCloseTo(10, 1);
+    expect(later?.outcome).toEqual(await fromScratch(coat.id));
+  });
+
+  it("makes the coat anew when its finish is corrected", async () => {
+    await follow.start();
+    const coat = aCoat(aCar(t0 - 60 * minute));
+    for (let n = -20; n <= 20; n++) await commit(climateAt("booth", t0 + n * minute, 21));
+    nowMs = t0 + 20 * minute;
+    const before = follow.coatsAt("booth")[0]?.outcome.equivalentMinutes ?? 0;
+    records.correctCoat(coat.id, { reason: "entered late", finishedAtMs: t0 - 15 * minute, atMs: nowMs });
+    await settled();
+    const after = follow.coatsAt("booth")[0]?.outcome;
+    expect(after?.equivalentMinutes).toBeGreaterThan(before + 14);
+    expect(after).toEqual(await fromScratch(coat.id));
+  });
+
+  it("shows a coat no more once another lies on all its panels, but still knows it", async () => {
+    await follow.start();
+    const car = aCar();
+    const first = aCoat(car);
+    const second = aCoat(car, t0 + 10 * minute);
+    expect(follow.coatsAt("booth").map((state) => state.coat.id)).toEqual([second.id]);
+    expect((await follow.coat(first.id)).covered).toBe(true);
+  });
+
+  it("goes on after a restart as if there had been none", async () => {
+    await follow.start();
+    const coat = aCoat(aCar());
+    for (let n = 0; n <= 10; n++) await commit(climateAt("booth", t0 + n * minute, 21));
+    await follow.stop();
+    follow = newFollow();
+    await follow.start();
+    for (let n = 11; n <= 30; n++) await commit(climateAt("booth", t0 + n * minute, 19));
+    nowMs = t0 + 30 * minute;
+    expect(follow.current("booth", "air-temperature")).toMatchObject({ value: 19, cadenceMs: minute });
+    expect(follow.coatsAt("booth")[0]?.outcome).toEqual(await fromScratch(coat.id));
+  });
+
+  it("gives no prediction, and says why, while no reading tells of the finish", async () => {
+    await follow.start();
+    aCoat(aCar());
+    await commit(climateAt("booth", t0 + 30 * minute, 20));
+    const [state] = follow.coatsAt("booth");
+    expect(state?.outcome.curePercent).toBeNull();
+    expect(state?.outcome.notes[0]?.code).toBe("no-readings");
+  });
+
+  it("leaves readings that can be no measurement out of the model", async () => {
+    await follow.start();
+    const coat = aCoat(aCar());
+    for (let n = 0; n <= 10; n++) await commit(climateAt("booth", t0 + n * minute, 20));
+    nowMs = t0 + 10 * minute;
+    const before = follow.coatsAt("booth")[0]?.outcome;
+    await commit([reading("booth", "air-temperature", t0 + 10 * minute + 1000, 127.94)]);
+    await settled();
+    expect(follow.coatsAt("booth")[0]?.outcome).toEqual(before);
+    expect(follow.current("booth", "air-temperature")?.value).toBe(20);
+    expect(await fromScratch(coat.id)).toEqual(before);
+  });
+
+  it("arrives at the same, whatever the order in which readings, moves and the coat come", async () => {
+    const moments = Array.from({ length: 12 }, (_, n) => n);
+    await fc.assert(
+      fc.asyncProperty(
+        fc.shuffledSubarray(moments, { minLength: 12 }),
+        fc.integer({ min: 0, max: 12 }),
+        fc.integer({ min: 0, max: 12 }),
+        async (order, coatAfter, moveAfter) => {
+          store = openSqliteStore(":memory:");
+          records = new Records(":memory:");
+          for (const sheet of inventedSheets()) records.keepSheet(sheet);
+          follow = newFollow();
+          await follow.start();
+          const car = aCar();
+          let coat: Coat | null = null;
+          for (const [step, n] of [...order, 12].entries()) {
+            if (step === coatAfter) coat = aCoat(car, t0 + 90_000, "bumper");
+            if (step === moveAfter) records.addMove(car.id, "workshop", t0 + 6 * minute + 20_000);
+            await commit([
+              ...climateAt("booth", t0 + n * minute, 20 + n),
+              ...climateAt("workshop", t0 + n * minute + 15_000, 12 - n / 2),
+            ]);
+          }
+          await settled();
+          nowMs = t0 + 13 * minute;
+          const live = follow.coatsAt("workshop")[0]?.outcome;
+          expect(live?.curePercent).toBeGreaterThan(0);
+          expect(live).toEqual(await fromScratch(coat?.id ?? ""));
+        },
+      ),
+      { numRuns: 30 },
+    );
+  });
+});
+
+/** Rebuilding takes a turn of the event loop for each coat. */
+async function settled(): Promise<void> {
+  for (let turn = 0; turn < 20; turn++) await new Promise((resolve) => setImmediate(resolve));
+}

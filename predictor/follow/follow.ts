@@ -1,0 +1,238 @@
+/** Follows every live coat: each committed reading moves it on, each edit or late reading has it made anew. */
+import type { Logger } from "pino";
+import { isPhysical, type Quantity } from "../../collector/readings.ts";
+import type { Outcome } from "../cure/climb.ts";
+import type { Sheet } from "../cure/sheet.ts";
+import { type ReadingStore, type Series, type StoredReading, seriesKey } from "../readings/store.ts";
+import type { Car, Coat, Records } from "../records/records.ts";
+import { FollowedCoat } from "./followed-coat.ts";
+import { byTimeThenAirLast, type ClimateMerger, gapMs, type PlaceReading } from "./merge.ts";
+import { type Places, placeHistory, type Stay, seriesOf } from "./place-history.ts";
+import { type CurrentValue, PlaceNow } from "./place-now.ts";
+
+/** What is known of a coat at an instant. */
+export interface CoatState {
+  coat: Coat;
+  car: Car;
+  sheet: Sheet;
+  place: string | null;
+  covered: boolean;
+  stays: Stay[];
+  outcome: Outcome;
+  lastReadingAtMs: number | null;
+}
+
+export interface FreshReading extends PlaceReading {
+  place: string;
+  sensor: string;
+}
+
+/** What has changed: places to show anew, and the readings that came. */
+export interface Change {
+  places: ReadonlySet<string>;
+  readings: readonly FreshReading[];
+}
+
+export interface FollowParts {
+  store: ReadingStore;
+  records: Records;
+  places: Places;
+  now: () => number;
+  logger: Logger;
+}
+
+export class Follow {
+  readonly #parts: FollowParts;
+  /** Which places a series tells of. */
+  readonly #placesBySeries = new Map<string, string[]>();
+  readonly #now = new Map<string, PlaceNow>();
+  readonly #mergers = new Map<string, ClimateMerger>();
+  readonly #coats = new Map<string, FollowedCoat>();
+  readonly #toRebuild = new Set<string>();
+  readonly #listeners = new Set<(change: Change) => void>();
+  #rebuilding: Promise<void> | null = null;
+  #stopped = false;
+  #stopListening: (() => void) | null = null;
+
+  constructor(parts: FollowParts) {
+    this.#parts = parts;
+    for (const [name, place] of Object.entries(parts.places)) {
+      this.#now.set(name, new PlaceNow());
+      for (const series of seriesOf(place)) {
+        const key = seriesKey(series);
+        this.#placesBySeries.set(key, [...(this.#placesBySeries.get(key) ?? []), name]);
+      }
+    }
+  }
+
+  /** Takes up where the store and the records stand. */
+  async start(): Promise<void> {
+    const { store, records, places } = this.#parts;
+    for (const [name, place] of Object.entries(places)) {
+      let newestMs = Number.NEGATIVE_INFINITY;
+      for (const series of seriesOf(place)) {
+        const latest = await store.latest(series);
+        if (latest === undefined) continue;
+        newestMs = Math.max(newestMs, latest.atMs);
+        for (const sample of await store.range(series, latest.atMs - gapMs, latest.atMs + 1)) {
+          this.#show(name, { quantity: series.quantity, ...sample }, series);
+        }
+      }
+      const { merger } = await placeHistory(
+        store,
+        place,
+        newestMs === Number.NEGATIVE_INFINITY ? 0 : newestMs - gapMs,
+        newestMs + 1,
+      );
+      this.#mergers.set(name, merger);
+    }
+    this.#stopListening = records.onChange((carId) => this.#takeUpCar(carId));
+    for (const car of records.carsHere()) this.#takeUpCar(car.id);
+    await this.#rebuilding;
+  }
+
+  async stop(): Promise<void> {
+    this.#stopped = true;
+    this.#stopListening?.();
+    await this.#rebuilding;
+  }
+
+  /** Calls back after each change; the function returned ends it. */
+  onChange(listener: (change: Change) => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  /** Takes readings that the store has committed and did not have before. */
+  committed(stored: readonly StoredReading[]): void {
+    const byPlace = new Map<string, FreshReading[]>();
+    for (const reading of stored) {
+      for (const place of this.#placesBySeries.get(seriesKey(reading)) ?? []) {
+        const fresh = { ...reading, place, sensor: `${reading.collector}/${reading.sensor}` };
+        byPlace.set(place, [...(byPlace.get(place) ?? []), fresh]);
+        this.#show(place, reading, reading);
+      }
+    }
+    for (const [place, readings] of byPlace) this.#take(place, readings.sort(byTimeThenAirLast));
+    if (byPlace.size > 0) this.#tell({ places: new Set(byPlace.keys()), readings: [...byPlace.values()].flat() });
+  }
+
+  current(place: string, quantity: Quantity): CurrentValue | undefined {
+    return this.#now.get(place)?.get(quantity);
+  }
+
+  /** Coats that stand in a place and are not covered. */
+  coatsAt(place: string): CoatState[] {
+    return [...this.#coats.values()]
+      .filter((followed) => followed.place === place)
+      .map((followed) => this.#state(followed));
+  }
+
+  coatsOf(carId: string): CoatState[] {
+    return [...this.#coats.values()]
+      .filter((followed) => followed.car.id === carId)
+      .map((followed) => this.#state(followed));
+  }
+
+  /** Any coat on record, live or not. Throws RecordFault when there is none. */
+  async coat(id: string): Promise<CoatState> {
+    const live = this.#coats.get(id);
+    if (live !== undefined) return this.#state(live);
+    const { records, store, places } = this.#parts;
+    const coat = records.coat(id);
+    const followed = new FollowedCoat(coat, records.car(coat.carId), records.sheet(coat.sheetId, coat.sheetRevision));
+    await followed.rebuild(store, places);
+    return { ...this.#state(followed), covered: isCovered(coat, records.coatsOf(coat.carId)) };
+  }
+
+  #state(followed: FollowedCoat): CoatState {
+    return {
+      coat: followed.coat,
+      car: followed.car,
+      sheet: followed.sheet,
+      place: followed.place,
+      covered: false,
+      stays: followed.stays,
+      outcome: followed.outcome(this.#parts.now()),
+      lastReadingAtMs: followed.lastReadingAtMs,
+    };
+  }
+
+  #show(place: string, reading: PlaceReading, series: Series): void {
+    if (!isPhysical(reading.quantity, reading.value)) return;
+    this.#now.get(place)?.take(reading, `${series.collector}/${series.sensor}`);
+  }
+
+  /** Feeds one place's readings to the coats that stand there, or has coats made anew where readings came late. */
+  #take(place: string, readings: readonly FreshReading[]): void {
+    const merger = this.#mergers.get(place);
+    if (merger === undefined) return;
+    for (const reading of readings) {
+      if (merger.isLate(reading)) {
+        for (const followed of this.#coats.values()) {
+          if (followed.isTouchedBy(place, reading.atMs)) this.#toRebuild.add(followed.coat.id);
+        }
+        continue;
+      }
+      const climate = merger.push(reading);
+      if (climate === null) continue;
+      for (const followed of this.#coats.values()) {
+        if (followed.standsIn(place, climate.atMs) && !followed.append(climate)) this.#toRebuild.add(followed.coat.id);
+      }
+    }
+    this.#rebuildSoon();
+  }
+
+  #takeUpCar(carId: string): void {
+    const { records } = this.#parts;
+    const car = records.car(carId);
+    const before = [...this.#coats.values()].filter((followed) => followed.car.id === carId);
+    const touched = new Set(before.flatMap((followed) => (followed.place === null ? [] : [followed.place])));
+    for (const followed of before) this.#coats.delete(followed.coat.id);
+    const coats = records.coatsOf(carId);
+    if (car.moves.at(-1)?.place != null) {
+      for (const coat of coats) {
+        if (isCovered(coat, coats)) continue;
+        this.#coats.set(coat.id, new FollowedCoat(coat, car, records.sheet(coat.sheetId, coat.sheetRevision)));
+        this.#toRebuild.add(coat.id);
+      }
+    }
+    for (const move of car.moves.slice(-2)) if (move.place !== null) touched.add(move.place);
+    this.#rebuildSoon();
+    this.#tell({ places: touched, readings: [] });
+  }
+
+  #rebuildSoon(): void {
+    if (this.#toRebuild.size > 0) this.#rebuilding ??= this.#rebuildAll();
+  }
+
+  async #rebuildAll(): Promise<void> {
+    const { store, places, logger } = this.#parts;
+    while (this.#toRebuild.size > 0 && !this.#stopped) {
+      // A turn of the event loop between two coats: late readings that come in a burst are taken together.
+      await new Promise((resolve) => setImmediate(resolve));
+      const [id] = this.#toRebuild;
+      if (id === undefined) break;
+      this.#toRebuild.delete(id);
+      const followed = this.#coats.get(id);
+      if (followed === undefined) continue;
+      try {
+        if (!(await followed.rebuild(store, places))) this.#toRebuild.add(id);
+        if (followed.place !== null) this.#tell({ places: new Set([followed.place]), readings: [] });
+      } catch (error) {
+        logger.error({ err: error, coat: id }, "a coat's history could not be followed anew");
+      }
+    }
+    this.#rebuilding = null;
+  }
+
+  #tell(change: Change): void {
+    for (const listener of this.#listeners) listener(change);
+  }
+}
+
+/** Whether later coats lie on all of a coat's panels. */
+export function isCovered(coat: Coat, coatsOfCar: readonly Coat[]): boolean {
+  const later = coatsOfCar.slice(coatsOfCar.findIndex((each) => each.id === coat.id) + 1);
+  return coat.panels.every((panel) => later.some((each) => each.panels.includes(panel)));
+}

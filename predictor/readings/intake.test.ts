@@ -1,0 +1,124 @@
+import { pino } from "pino";
+import { beforeEach, describe, expect, it } from "vitest";
+import { packDigest, packOf, type Receipt } from "../../collector/readings.ts";
+import { Intake } from "./intake.ts";
+import { openSqliteStore } from "./sqlite.ts";
+import type { ReadingStore, StoredReading } from "./store.ts";
+
+const nowMs = Date.parse("2026-03-02T08:00:00Z");
+const topic = "coatclock/1/shop/readings/booth-pi";
+const bytes = (pack: unknown) => Buffer.from(JSON.stringify(pack));
+const pack = (atMs: number, value: number) =>
+  bytes(packOf("booth-pi", [{ sensor: "plenum", quantity: "air-temperature", atMs, value }]));
+
+let store: ReadingStore;
+let intake: Intake;
+let receipts: { collector: string; receipt: Receipt; correlation: Buffer | undefined }[];
+let committed: StoredReading[][];
+
+beforeEach(() => {
+  store = openSqliteStore(":memory:");
+  receipts = [];
+  committed = [];
+  intake = intakeOf(store);
+});
+
+function intakeOf(into: ReadingStore): Intake {
+  return new Intake({
+    store: into,
+    onCommitted: (readings) => committed.push(readings),
+    sendReceipt: (collector, receipt, correlation) => receipts.push({ collector, receipt, correlation }),
+    now: () => nowMs,
+    logger: pino({ level: "silent" }),
+  });
+}
+
+describe("the intake", () => {
+  it("commits a pack, then tells of it and sends its receipt with the correlation data", async () => {
+    const payload = pack(nowMs, 20.5);
+    intake.accept(topic, payload, Buffer.from("mark"));
+    expect(receipts).toEqual([]);
+    await intake.stop();
+    expect(committed).toEqual([
+      [{ collector: "booth-pi", sensor: "plenum", quantity: "air-temperature", atMs: nowMs, value: 20.5 }],
+    ]);
+    expect(receipts).toEqual([
+      {
+        collector: "booth-pi",
+        receipt: { pack: packDigest(payload), status: "stored" },
+        correlation: Buffer.from("mark"),
+      },
+    ]);
+  });
+
+  it("sends a receipt for a second copy too, and stores and tells nothing", async () => {
+    intake.accept(topic, pack(nowMs, 20.5));
+    intake.accept(topic, pack(nowMs, 20.5));
+    await intake.stop();
+    expect(receipts).toHaveLength(2);
+    expect(committed.flat()).toHaveLength(1);
+    expect(intake.state()).toMatchObject({ packsStored: 2, readingsStored: 1, readingsKnown: 1 });
+  });
+
+  it("resolves relative times by its own clock", async () => {
+    intake.accept(topic, bytes([{ bn: "booth-pi/plenum/", n: "air-temperature", u: "Cel", t: -90, v: 19 }]));
+    await intake.stop();
+    expect(committed.flat()[0]?.atMs).toBe(nowMs - 90_000);
+  });
+
+  it.each([
+    ["not JSON", Buffer.from("{oops"), /not JSON/],
+    [
+      "another collector's name",
+      bytes([{ n: "yard-pi/mast/air-temperature", u: "Cel", v: 1 }]),
+      /not of collector booth-pi/,
+    ],
+    ["a name of other form", bytes([{ n: "booth-pi", u: "Cel", v: 1 }]), /expected <collector>\/<sensor>\/<quantity>/],
+    ["an unknown quantity", bytes([{ n: "booth-pi/plenum/smell", u: "Cel", v: 1 }]), /quantity "smell"/],
+    ["a wrong unit", bytes([{ n: "booth-pi/plenum/air-temperature", u: "K", v: 293 }]), /expected Cel, found K/],
+    ["no number", bytes([{ n: "booth-pi/plenum/air-temperature", u: "Cel", vs: "warm" }]), /expected a number/],
+  ])("refuses %s whole, with the reason, and says so in the receipt", async (_name, payload, reason) => {
+    intake.accept(topic, payload);
+    await intake.stop();
+    expect(committed).toEqual([]);
+    expect(receipts[0]?.receipt).toMatchObject({
+      pack: packDigest(payload),
+      status: "refused",
+      reason: expect.stringMatching(reason),
+    });
+    expect(intake.state().refused[0]).toMatchObject({ collector: "booth-pi", reason: expect.stringMatching(reason) });
+  });
+
+  it("keeps the last hundred refused packs", () => {
+    for (let n = 0; n < 130; n++) intake.accept(topic, Buffer.from(`broken ${n}`));
+    expect(intake.state().packsRefused).toBe(130);
+    expect(intake.state().refused).toHaveLength(100);
+    expect(intake.state().refused[0]?.payload).toBe("broken 129");
+  });
+
+  it("keeps a value that can be no measurement, and counts it", async () => {
+    intake.accept(topic, pack(nowMs, 850));
+    await intake.stop();
+    expect(await store.latest({ collector: "booth-pi", sensor: "plenum", quantity: "air-temperature" })).toEqual({
+      atMs: nowMs,
+      value: 850,
+    });
+    expect(intake.state().readingsUnphysical).toBe(1);
+  });
+
+  it("keeps packs waiting, without receipts, while the store refuses, and commits them when it takes them again", async () => {
+    let isFull = true;
+    const moody: ReadingStore = {
+      ...store,
+      append: (readings) => (isFull ? Promise.reject(new Error("disk is full")) : store.append(readings)),
+    };
+    intake = intakeOf(moody);
+    intake.accept(topic, pack(nowMs, 20));
+    await new Promise((resolve) => setTimeout(resolve, 50));
+    expect(receipts).toEqual([]);
+    expect(intake.state()).toMatchObject({ storeFault: "disk is full", packsWaiting: 1 });
+    isFull = false;
+    await expect.poll(() => receipts.length, { timeout: 5000 }).toBe(1);
+    expect(intake.state()).toMatchObject({ storeFault: null, packsWaiting: 0 });
+  });
+});

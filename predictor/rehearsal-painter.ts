@@ -1,0 +1,140 @@
+/**
+ * An invented painter for the rehearsal shop: enters cars, coats and moves as a person would, by what the coats are
+ * ready for, so that every screen has something to show for as long as it runs. Knows nothing but the records and the
+ * readiness, so a restart goes on where it stopped.
+ */
+import type { StageName } from "./cure/sheet.ts";
+import type { CoatState, Follow } from "./follow/follow.ts";
+import type { Car, Panel, Records } from "./records/records.ts";
+
+export interface PainterParts {
+  records: Records;
+  follow: Follow;
+  now: () => number;
+}
+
+const minuteMs = 60_000;
+const lookEveryMs = 15_000;
+
+/** Invented cars, entered one after another. */
+const arrivals: readonly { name: string; panels: readonly Panel[] }[] = [
+  { name: "Green estate", panels: [steel("bonnet"), steel("front door left"), plastic("front bumper")] },
+  { name: "White van", panels: [steel("sliding door"), steel("rear wing right"), plastic("rear bumper")] },
+  { name: "Blue hatchback", panels: [aluminium("bonnet"), steel("front wing right"), plastic("front bumper")] },
+  { name: "Red saloon", panels: [steel("boot lid"), steel("rear door left"), plastic("rear bumper")] },
+];
+
+function steel(name: string): Panel {
+  return { name, substrate: "steel" };
+}
+function aluminium(name: string): Panel {
+  return { name, substrate: "aluminium" };
+}
+function plastic(name: string): Panel {
+  return { name, substrate: "plastic" };
+}
+
+/** What the painter lays on a coat, and when: at a safe stage plus some minutes, or, for a pre-treatment, well after its window opens. */
+const nextCoat: Record<string, { at: StageName; waitMinutes: number; sheet: string }> = {
+  "demo-pretreat": { at: "overcoat", waitMinutes: 9, sheet: "demo-surfacer" },
+  "demo-surfacer": { at: "sand", waitMinutes: 6, sheet: "demo-sealer" },
+  "demo-sealer": { at: "overcoat", waitMinutes: 3, sheet: "demo-solvent-base" },
+  "demo-solvent-base": { at: "overcoat", waitMinutes: 4, sheet: "demo-clear" },
+};
+
+export class RehearsalPainter {
+  readonly #parts: PainterParts;
+  #timer: NodeJS.Timeout | null = null;
+
+  constructor(parts: PainterParts) {
+    this.#parts = parts;
+  }
+
+  /** Enters the first cars when the shop is empty, then works on. */
+  start(): void {
+    if (this.#parts.records.carsHere().length === 0) this.#enterFirstCars();
+    this.#timer = setInterval(() => this.work(), lookEveryMs);
+  }
+
+  stop(): void {
+    if (this.#timer !== null) clearInterval(this.#timer);
+    this.#timer = null;
+  }
+
+  /** One look around the shop; called by the timer. */
+  work(): void {
+    const { records, follow, now } = this.#parts;
+    const nowMs = now();
+    for (const car of records.carsHere()) {
+      const coats = follow.coatsOf(car.id);
+      for (const coat of coats) this.#overcoat(car, coat, nowMs);
+      const place = car.moves.at(-1)?.place;
+      const isClear = coats.length > 0 && coats.every((coat) => coat.sheet.id === "demo-clear");
+      if (isClear && place === "booth" && coats.every((coat) => isSafe(coat, "assemble", nowMs))) {
+        records.addMove(car.id, "workshop", nowMs);
+        this.#bringIn(nowMs);
+      }
+      if (isClear && place === "workshop" && coats.every((coat) => isSafe(coat, "polish", nowMs - 30 * minuteMs))) {
+        records.addMove(car.id, null, nowMs);
+      }
+    }
+  }
+
+  #overcoat(car: Car, state: CoatState, nowMs: number): void {
+    const next = nextCoat[state.sheet.id];
+    if (next === undefined || !isSafe(state, next.at, nowMs - next.waitMinutes * minuteMs)) return;
+    this.#coat(car, state.coat.panels, next.sheet, nowMs);
+  }
+
+  #bringIn(nowMs: number): void {
+    const { records } = this.#parts;
+    const inPrep = records.carsHere().find((car) => car.moves.at(-1)?.place === "prep");
+    if (inPrep !== undefined) records.addMove(inPrep.id, "booth", nowMs);
+    const car = this.#arrive("prep", nowMs);
+    this.#coat(car, namesOf(car, "steel"), "demo-pretreat", nowMs);
+    this.#coat(car, namesOf(car, "plastic"), "demo-surfacer", nowMs);
+  }
+
+  /** A working day under way: a car at each step, its past entered with its own times. */
+  #enterFirstCars(): void {
+    const nowMs = this.#parts.now();
+    const ago = (minutes: number) => nowMs - minutes * minuteMs;
+
+    const inBooth = this.#arrive("booth", ago(70));
+    this.#coat(inBooth, ["bonnet"], "demo-solvent-base", ago(52));
+    this.#coat(inBooth, ["bonnet"], "demo-clear", ago(33));
+    this.#coat(inBooth, ["front bumper"], "demo-solvent-base", ago(8));
+    this.#coat(inBooth, ["front door left"], "demo-pretreat", ago(9));
+
+    const inPrep = this.#arrive("prep", ago(90));
+    this.#coat(inPrep, ["sliding door"], "demo-surfacer", ago(20));
+    this.#coat(inPrep, ["rear bumper"], "demo-surfacer", ago(12));
+
+    const inWorkshop = this.#arrive("booth", ago(300));
+    this.#coat(inWorkshop, ["bonnet", "front wing right"], "demo-clear", ago(130));
+    this.#parts.records.addMove(inWorkshop.id, "workshop", ago(75));
+  }
+
+  #arrive(place: string, atMs: number): Car {
+    const { records } = this.#parts;
+    const here = records.carsHere();
+    const arrival = arrivals.find(({ name }) => !here.some((car) => car.name === name)) ?? arrivals[0];
+    if (arrival === undefined) throw new Error("the rehearsal has no cars");
+    const job = `R-${1001 + (Math.floor(atMs / minuteMs) % 9000)}`;
+    return records.addCar({ job, name: arrival.name, panels: arrival.panels, place, atMs });
+  }
+
+  #coat(car: Car, panels: readonly string[], sheetId: string, finishedAtMs: number): void {
+    if (panels.length === 0) return;
+    this.#parts.records.addCoats(car.id, { panels, sheetId, finishedAtMs, filmUm: null, panelAtFinishC: null });
+  }
+}
+
+function namesOf(car: Car, substrate: Panel["substrate"]): string[] {
+  return car.panels.filter((panel) => panel.substrate === substrate).map((panel) => panel.name);
+}
+
+function isSafe(state: CoatState, stage: StageName, atMs: number): boolean {
+  const safeAtMs = state.outcome.stages.find((each) => each.stage === stage)?.safeAtMs ?? null;
+  return safeAtMs !== null && safeAtMs <= atMs;
+}

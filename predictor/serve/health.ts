@@ -1,0 +1,93 @@
+/** /api/health: whether readings flow, and what to look at when they do not. */
+import { z } from "zod";
+import { type CollectorState, collectorStateSchema, type Quantity, quantityNames } from "../../collector/readings.ts";
+import type { Follow } from "../follow/follow.ts";
+import { isCurrent } from "../follow/place-now.ts";
+import type { IntakeState } from "../readings/intake.ts";
+import type { BrokerLink } from "../readings/link.ts";
+import type { ShopFile } from "../shop-file.ts";
+
+const refusedSchema = z.object({ at: z.string(), collector: z.string(), reason: z.string(), payload: z.string() });
+
+export const healthSchema = z.object({
+  /** `ok`, or `attention` when the broker is away, the store refuses, or a sensor is silent. */
+  state: z.enum(["ok", "attention"]),
+  versions: z.object({ coatclock: z.string(), node: z.string() }),
+  startedAt: z.string(),
+  clock: z.object({ at: z.string(), state: z.string() }),
+  store: z.object({ kind: z.string(), fault: z.string().nullable() }),
+  broker: z.object({ url: z.string(), connected: z.boolean() }),
+  intake: z.object({
+    packsStored: z.number(),
+    packsRefused: z.number(),
+    readingsStored: z.number(),
+    readingsKnown: z.number(),
+    readingsUnphysical: z.number(),
+    packsWaiting: z.number(),
+    packsShed: z.number(),
+    refused: z.array(refusedSchema),
+  }),
+  collectors: z.array(collectorStateSchema.extend({ name: z.string() })),
+  sensors: z.array(
+    z.object({
+      place: z.string(),
+      quantity: z.string(),
+      sensor: z.string(),
+      value: z.number().nullable(),
+      at: z.string().nullable(),
+      cadenceSeconds: z.number().nullable(),
+      current: z.boolean(),
+    }),
+  ),
+  streams: z.number(),
+});
+
+export interface HealthParts {
+  shopFile: ShopFile;
+  follow: Follow;
+  version: string;
+  startedAtMs: number;
+  now: () => number;
+  intakeState: () => IntakeState;
+  link: BrokerLink;
+  brokerUrl: string;
+  clockState: () => CollectorState["clock"];
+  streams: () => number;
+}
+
+export function healthOf(parts: HealthParts): z.input<typeof healthSchema> {
+  const nowMs = parts.now();
+  const { storeFault, ...intake } = parts.intakeState();
+  const sensors = Object.entries(parts.shopFile.places).flatMap(([place, settings]) =>
+    quantityNames
+      .filter((quantity) => settings.sensors[quantity as keyof typeof settings.sensors] !== undefined)
+      .map((quantity) => sensorHealth(parts, place, quantity, nowMs)),
+  );
+  const connected = parts.link.connected();
+  return {
+    state: connected && storeFault === null && sensors.every((sensor) => sensor.current) ? "ok" : "attention",
+    versions: { coatclock: parts.version, node: process.versions.node },
+    startedAt: new Date(parts.startedAtMs).toISOString(),
+    clock: { at: new Date(nowMs).toISOString(), state: parts.clockState() },
+    store: { kind: parts.shopFile.store.kind, fault: storeFault },
+    broker: { url: parts.brokerUrl, connected },
+    intake,
+    collectors: [...parts.link.collectors()].map(([name, state]) => ({ name, ...state })),
+    sensors,
+    streams: parts.streams(),
+  };
+}
+
+function sensorHealth(parts: HealthParts, place: string, quantity: Quantity, nowMs: number) {
+  const sensors = parts.shopFile.places[place]?.sensors ?? {};
+  const current = parts.follow.current(place, quantity);
+  return {
+    place,
+    quantity,
+    sensor: Reflect.get(sensors, quantity) as string,
+    value: current?.value ?? null,
+    at: current === undefined ? null : new Date(current.atMs).toISOString(),
+    cadenceSeconds: current?.cadenceMs == null ? null : current.cadenceMs / 1000,
+    current: current !== undefined && isCurrent(current, nowMs),
+  };
+}

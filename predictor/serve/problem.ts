@@ -1,0 +1,102 @@
+/** Errors as RFC 9457 problem details: what is the matter, with which field, and what would be right. */
+import type { ErrorRequestHandler, RequestHandler, Response } from "express";
+import type { Logger } from "pino";
+import type { z } from "zod";
+import { RecordFault } from "../records/records.ts";
+import { flatIssues } from "../yaml-file.ts";
+import type { Problem } from "./api.ts";
+
+const titles: Record<number, string> = {
+  400: "Bad request",
+  403: "Forbidden",
+  404: "Not found",
+  405: "Method not allowed",
+  409: "Conflict",
+  413: "Content too large",
+  415: "Unsupported media type",
+  500: "Internal error",
+  503: "Service unavailable",
+};
+
+/** An error with an HTTP status, thrown by a handler and answered as a problem. */
+export class HttpProblem extends Error {
+  readonly status: number;
+  readonly faults: Problem["faults"];
+
+  constructor(status: number, detail: string, faults?: Problem["faults"]) {
+    super(detail);
+    this.name = "HttpProblem";
+    this.status = status;
+    this.faults = faults;
+  }
+}
+
+/** The faults of an input that does not fit its schema; `part` says where it stood: body, query or path. */
+export function inputProblem(part: string, input: unknown, error: z.ZodError): HttpProblem {
+  const faults = flatIssues(error.issues).map((issue) => ({
+    path: [part, ...issue.path].join("."),
+    expected: issue.expected,
+    found: issue.found ?? foundAt(input, issue.path),
+  }));
+  return new HttpProblem(
+    400,
+    `The ${part} does not fit: ${faults.map((fault) => `${fault.path}: expected ${fault.expected}, found ${fault.found}`).join("; ")}`,
+    faults,
+  );
+}
+
+function foundAt(input: unknown, path: readonly (string | number)[]): string {
+  let value: unknown = input;
+  for (const key of path) value = typeof value === "object" && value !== null ? Reflect.get(value, key) : undefined;
+  return value === undefined ? "nothing" : (JSON.stringify(value)?.slice(0, 80) ?? typeof value);
+}
+
+export function sendProblem(response: Response, status: number, detail: string, faults?: Problem["faults"]): void {
+  const problem: Problem = {
+    type: "about:blank",
+    title: titles[status] ?? "Error",
+    status,
+    detail,
+    ...(faults === undefined ? {} : { faults }),
+  };
+  response.status(status).type("application/problem+json").send(JSON.stringify(problem));
+}
+
+export const notFound: RequestHandler = (request, response) => {
+  sendProblem(
+    response,
+    404,
+    `There is nothing at ${request.method} ${request.path}. /api/openapi.json lists what there is.`,
+  );
+};
+
+/** Answers whatever a handler threw; an error of our own making is logged whole and told without its inside. */
+export function problemHandler(logger: Logger): ErrorRequestHandler {
+  return (error: unknown, request, response, next) => {
+    if (response.headersSent) {
+      next(error);
+      return;
+    }
+    if (error instanceof HttpProblem) {
+      sendProblem(response, error.status, error.message, error.faults);
+    } else if (error instanceof RecordFault) {
+      sendProblem(response, error.kind === "not-found" ? 404 : 409, error.message);
+    } else if (isClientError(error)) {
+      sendProblem(response, error.status, error.message);
+    } else {
+      logger.error({ err: error, method: request.method, path: request.path }, "a request failed");
+      sendProblem(response, 500, "Coatclock failed at this; its log says why. Nothing was recorded.");
+    }
+  };
+}
+
+/** What express and its body parser throw for requests that are not well formed. */
+function isClientError(error: unknown): error is Error & { status: number } {
+  return (
+    error instanceof Error &&
+    "status" in error &&
+    typeof error.status === "number" &&
+    error.status >= 400 &&
+    error.status < 500
+  );
+}

@@ -1,0 +1,83 @@
+/** Keeps readiness and warnings retained at the broker, for lamps, bells and other programs. docs/mqtt.md describes the topics. */
+import type { topicsOf } from "../../collector/readings.ts";
+import type { CoatState, Follow } from "../follow/follow.ts";
+import type { ShopFile } from "../shop-file.ts";
+import type { Warnings } from "./warnings.ts";
+
+export interface RetainParts {
+  shopFile: ShopFile;
+  follow: Follow;
+  warnings: Warnings;
+  /** Where retained messages go; null removes one. */
+  link: { retain(topic: string, message: object | null): void };
+  topics: ReturnType<typeof topicsOf>;
+}
+
+const readinessEveryMs = 10_000;
+
+/** Starts it; the function returned stops it. What is retained stays, since it stays true until someone says otherwise. */
+export function startRetaining({ shopFile, follow, warnings, link, topics }: RetainParts): () => void {
+  const places = Object.keys(shopFile.places);
+  let told = new Set<string>();
+
+  const tellWarnings = (place: string) => {
+    const now = new Map(warnings.at(place).map((warning) => [warning.rule, warning]));
+    for (const rule of ["cold", "heat", "humidity", "dew-point-margin", "window-closing", "silent-sensor"]) {
+      const warning = now.get(rule as Parameters<typeof now.get>[0]);
+      const topic = topics.warnings(place, rule);
+      if (warning !== undefined) {
+        const { sinceMs, ...rest } = warning;
+        link.retain(topic, { ...rest, since: new Date(sinceMs).toISOString() });
+        told.add(topic);
+      } else if (told.delete(topic)) {
+        link.retain(topic, null);
+      }
+    }
+  };
+  const readinessTopics = new Set<string>();
+  const tellReadiness = () => {
+    const gone = new Set(readinessTopics);
+    for (const state of places.flatMap((place) => follow.coatsAt(place))) {
+      const topic = topics.readiness(topicSafe(state.car.job), state.coat.id);
+      link.retain(topic, readiness(state));
+      readinessTopics.add(topic);
+      gone.delete(topic);
+    }
+    for (const topic of gone) {
+      link.retain(topic, null);
+      readinessTopics.delete(topic);
+    }
+  };
+
+  for (const place of places) tellWarnings(place);
+  tellReadiness();
+  const stopListening = warnings.onChange(tellWarnings);
+  const timer = setInterval(tellReadiness, readinessEveryMs);
+  return () => {
+    stopListening();
+    clearInterval(timer);
+    told = new Set();
+  };
+}
+
+/** A job number as one level of a topic: no wildcards, no further levels. */
+function topicSafe(job: string): string {
+  return job.replaceAll(/[/+#\s]/g, "-");
+}
+
+function readiness({ car, coat, place, outcome }: CoatState): object {
+  const isoOrNull = (ms: number | null) => (ms === null ? null : new Date(ms).toISOString());
+  const nextStage = outcome.stages.find((stage) => stage.safeAtMs === null || stage.safeAtMs > outcome.asOfMs);
+  const ready = outcome.stages.findLast((stage) => stage.safeAtMs !== null && stage.safeAtMs <= outcome.asOfMs);
+  return {
+    car: car.name,
+    place,
+    panels: coat.panels,
+    curePercent: outcome.curePercent === null ? null : Math.round(outcome.curePercent),
+    readyFor: ready?.stage ?? null,
+    next:
+      nextStage === undefined
+        ? null
+        : { stage: nextStage.stage, likelyAt: isoOrNull(nextStage.likelyAtMs), safeAt: isoOrNull(nextStage.safeAtMs) },
+  };
+}

@@ -1,0 +1,173 @@
+/** The life of a warning: it begins when its condition has held for a while, and ends when it has not held for a while. */
+import { type Quantity, quantityNames } from "../../collector/readings.ts";
+import { dewPointC } from "../air/humidity.ts";
+import { sheetWindows } from "../cure/windows.ts";
+import type { CoatState, Follow } from "../follow/follow.ts";
+import { isCurrent } from "../follow/place-now.ts";
+import { sheetsInHand } from "../follow/verdict.ts";
+import type { Records } from "../records/records.ts";
+import type { ShopFile } from "../shop-file.ts";
+import type { Words } from "../words.ts";
+import { type Condition, conditionsOf, type Rule, type SilentSensor, type Situation } from "./rules.ts";
+
+export interface Warning {
+  id: string;
+  rule: Rule;
+  place: string;
+  urgency: "now" | "soon";
+  text: string;
+  action: string;
+  sinceMs: number;
+  coatId: string | null;
+}
+
+export interface WarningParts {
+  shopFile: ShopFile;
+  follow: Follow;
+  records: Records;
+  now: () => number;
+  words: Words;
+}
+
+/** Seconds a condition must hold before it is said, and must not hold before it is taken back (assumed; a door ajar is no warning). */
+const delaysMs: Record<Rule, { on: number; off: number }> = {
+  cold: { on: 15_000, off: 30_000 },
+  heat: { on: 15_000, off: 30_000 },
+  humidity: { on: 15_000, off: 30_000 },
+  "dew-point-margin": { on: 15_000, off: 30_000 },
+  "window-closing": { on: 0, off: 0 },
+  "silent-sensor": { on: 0, off: 0 },
+};
+const checkEveryMs = 2_000;
+/** A sensor that has not been heard since the start is missed after this long. */
+const firstHeardWithinMs = 120_000;
+
+interface Tracked {
+  condition: Condition;
+  /** Since when it has held without a break longer than the delay. */
+  holdsSinceMs: number;
+  lastHeldMs: number;
+  activeSinceMs: number | null;
+}
+
+export class Warnings {
+  readonly #parts: WarningParts;
+  readonly #tracked = new Map<string, Map<string, Tracked>>();
+  readonly #listeners = new Set<(place: string) => void>();
+  readonly #startedAtMs: number;
+  #timer: NodeJS.Timeout | null = null;
+
+  constructor(parts: WarningParts) {
+    this.#parts = parts;
+    this.#startedAtMs = parts.now();
+  }
+
+  start(): void {
+    this.#timer = setInterval(() => this.check(), checkEveryMs);
+    this.check();
+  }
+
+  stop(): void {
+    if (this.#timer !== null) clearInterval(this.#timer);
+    this.#timer = null;
+  }
+
+  /** Calls back with a place whose warnings have changed; the function returned ends it. */
+  onChange(listener: (place: string) => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  /** The warnings of a place, the most urgent and then the newest first. */
+  at(place: string): Warning[] {
+    const warnings: Warning[] = [];
+    for (const [key, { condition, activeSinceMs }] of this.#tracked.get(place) ?? []) {
+      if (activeSinceMs === null) continue;
+      const { rule, urgency, text, action, coatId } = condition;
+      warnings.push({ id: `${place}/${key}`, rule, place, urgency, text, action, sinceMs: activeSinceMs, coatId });
+    }
+    return warnings.sort((a, b) => Number(b.urgency === "now") - Number(a.urgency === "now") || b.sinceMs - a.sinceMs);
+  }
+
+  /** Looks at every place now; called by the timer. */
+  check(): void {
+    const nowMs = this.#parts.now();
+    const { words } = this.#parts;
+    for (const place of Object.keys(this.#parts.shopFile.places)) {
+      const tracked = this.#tracked.get(place) ?? new Map<string, Tracked>();
+      this.#tracked.set(place, tracked);
+      const isActive = (key: string) => tracked.get(key)?.activeSinceMs != null;
+      const conditions = conditionsOf(this.#situation(place, nowMs), isActive, words);
+      if (step(tracked, conditions, nowMs)) for (const listener of this.#listeners) listener(place);
+    }
+  }
+
+  #situation(place: string, nowMs: number): Situation {
+    const { shopFile, follow, records } = this.#parts;
+    const value = (quantity: Quantity): number | null => {
+      const current = follow.current(place, quantity);
+      return current !== undefined && isCurrent(current, nowMs) ? current.value : null;
+    };
+    const airC = value("air-temperature");
+    const rhPercent = value("air-humidity");
+    const coats = follow.coatsAt(place);
+    return {
+      nowMs,
+      placeName: shopFile.places[place]?.name ?? place,
+      airC,
+      rhPercent,
+      panelC: value("panel-temperature"),
+      dewPointC: airC === null || rhPercent === null ? null : dewPointC(airC, rhPercent),
+      silent: this.#silent(place, nowMs),
+      sheets: sheetsInHand(shopFile.places[place], coats, records),
+      coats: coats.map((state) => ({
+        id: state.coat.id,
+        name: coatName(state),
+        windows: sheetWindows(state.sheet, state.outcome, state.coat.finishedAtMs, nowMs),
+      })),
+    };
+  }
+
+  #silent(place: string, nowMs: number): SilentSensor[] {
+    const sensors = this.#parts.shopFile.places[place]?.sensors;
+    return quantityNames.flatMap((quantity): SilentSensor[] => {
+      const sensor = sensors?.[quantity as keyof typeof sensors];
+      if (sensor === undefined) return [];
+      const current = this.#parts.follow.current(place, quantity);
+      if (current === undefined) {
+        return nowMs - this.#startedAtMs > firstHeardWithinMs ? [{ quantity, sensor, lastAtMs: null }] : [];
+      }
+      return isCurrent(current, nowMs) ? [] : [{ quantity, sensor, lastAtMs: current.atMs }];
+    });
+  }
+}
+
+function coatName({ car, coat, sheet }: CoatState): string {
+  return `${car.name}, ${coat.panels.join(", ")} (${sheet.kind})`;
+}
+
+/** Moves the tracked conditions on; true when the set of warnings, or what one says, has changed. */
+function step(tracked: Map<string, Tracked>, conditions: readonly Condition[], nowMs: number): boolean {
+  let changed = false;
+  for (const condition of conditions) {
+    const known = tracked.get(condition.key);
+    const now = known ?? { condition, holdsSinceMs: nowMs, lastHeldMs: nowMs, activeSinceMs: null };
+    if (now.activeSinceMs !== null && now.condition.text !== condition.text) changed = true;
+    now.condition = condition;
+    now.lastHeldMs = nowMs;
+    if (now.activeSinceMs === null && nowMs - now.holdsSinceMs >= delaysMs[condition.rule].on) {
+      now.activeSinceMs = nowMs;
+      changed = true;
+    }
+    tracked.set(condition.key, now);
+  }
+  const held = new Set(conditions.map((condition) => condition.key));
+  for (const [key, known] of tracked) {
+    if (held.has(key)) continue;
+    // One that was not said yet starts anew; one that was said lingers for its delay.
+    if (known.activeSinceMs !== null && nowMs - known.lastHeldMs < delaysMs[known.condition.rule].off) continue;
+    tracked.delete(key);
+    if (known.activeSinceMs !== null) changed = true;
+  }
+  return changed;
+}
