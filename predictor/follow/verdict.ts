@@ -64,10 +64,13 @@ export function verdictOf(air: SprayAir, sheets: readonly Sheet[], words: Words)
     return { state: "no verdict", reason: "No sheet is named for this place.", sheets: [] };
   }
   const findings = sheets.map((sheet) => ({ sheet, found: checkLimits(sheet.limits ?? {}, air) }));
-  const outside = findings.flatMap(({ sheet, found }) => {
-    const worst = found.find((finding) => finding.state === "outside");
-    return worst === undefined ? [] : [{ sheet, worst }];
-  });
+  // Named is what is least far off: the first sheet that could be sprayed again.
+  const outside = findings
+    .flatMap(({ sheet, found }) => {
+      const worst = found.find((finding) => finding.state === "outside");
+      return worst === undefined ? [] : [{ sheet, worst, offBy: Math.abs(worst.value - worst.bound) }];
+    })
+    .sort((a, b) => a.offBy - b.offBy);
   const first = outside[0];
   if (first !== undefined) {
     const isWholePlace = first.worst.what === "dew-point margin" || outside.length === sheets.length;

@@ -42,7 +42,7 @@ const checkEveryMs = 2_000;
 /** A sensor that has not been heard since the start is missed after this long. */
 const firstHeardWithinMs = 120_000;
 
-interface Tracked {
+export interface Tracked {
   condition: Condition;
   /** Since when it has held without a break longer than the delay. */
   holdsSinceMs: number;
@@ -98,7 +98,7 @@ export class Warnings {
       this.#tracked.set(place, tracked);
       const isActive = (key: string) => tracked.get(key)?.activeSinceMs != null;
       const conditions = conditionsOf(this.#situation(place, nowMs), isActive, words);
-      if (step(tracked, conditions, nowMs)) for (const listener of this.#listeners) listener(place);
+      if (stepWarnings(tracked, conditions, nowMs)) for (const listener of this.#listeners) listener(place);
     }
   }
 
@@ -147,7 +147,7 @@ function coatName({ car, coat, sheet }: CoatState): string {
 }
 
 /** Moves the tracked conditions on; true when the set of warnings, or what one says, has changed. */
-function step(tracked: Map<string, Tracked>, conditions: readonly Condition[], nowMs: number): boolean {
+export function stepWarnings(tracked: Map<string, Tracked>, conditions: readonly Condition[], nowMs: number): boolean {
   let changed = false;
   for (const condition of conditions) {
     const known = tracked.get(condition.key);
