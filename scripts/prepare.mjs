@@ -8,7 +8,11 @@ export const root = resolve(import.meta.dirname, "..");
 
 /** Runs a command with its output on standard error, so that standard output stays the program's own; ends this one when it fails. */
 export function run(command, args, environment = {}) {
-  const result = spawnSync(command, args, { cwd: root, stdio: ["ignore", 2, 2], env: { ...process.env, ...environment } });
+  const result = spawnSync(command, args, {
+    cwd: root,
+    stdio: ["ignore", 2, 2],
+    env: { ...process.env, ...environment },
+  });
   if (result.status !== 0) {
     console.error(`\n${command} ${args.join(" ")} failed${result.error ? `: ${result.error.message}` : ""}.`);
     process.exit(result.status ?? 1);
@@ -17,7 +21,12 @@ export function run(command, args, environment = {}) {
 
 function hashOf(files) {
   const hash = createHash("sha256");
-  for (const file of files) hash.update(file).update("\0").update(readFileSync(join(root, file))).update("\0");
+  for (const file of files)
+    hash
+      .update(file)
+      .update("\0")
+      .update(readFileSync(join(root, file)))
+      .update("\0");
   return hash.digest("hex");
 }
 
@@ -42,7 +51,14 @@ export function install() {
 }
 
 const sourceFolders = ["collector", "predictor", "web", "tests/bench"];
-const sourceFiles = ["main.ts", "package.json", "package-lock.json", "tsconfig.json", "tsconfig.build.json", "vite.config.ts"];
+const sourceFiles = [
+  "main.ts",
+  "package.json",
+  "package-lock.json",
+  "tsconfig.json",
+  "tsconfig.build.json",
+  "vite.config.ts",
+];
 
 /** Every file that the build is made from. */
 export function sources() {

@@ -14,8 +14,17 @@ if (only.length === 0) run("npm", ["run", "--silent", "check"]);
 
 const folder = mkdtempSync(join(tmpdir(), "coatclock-test-"));
 const report = join(folder, "report.json");
-const args = ["node_modules/vitest/vitest.mjs", "run", "--reporter=default", "--reporter=json", `--outputFile.json=${report}`];
-const { status } = spawnSync(process.execPath, [...args, ...only], { cwd: root, stdio: ["ignore", "inherit", "inherit"] });
+const args = [
+  "node_modules/vitest/vitest.mjs",
+  "run",
+  "--reporter=default",
+  "--reporter=json",
+  `--outputFile.json=${report}`,
+];
+const { status } = spawnSync(process.execPath, [...args, ...only], {
+  cwd: root,
+  stdio: ["ignore", "inherit", "inherit"],
+});
 try {
   const { numPassedTests, numFailedTests, numPendingTests } = JSON.parse(readFileSync(report, "utf8"));
   console.log(`${numPassedTests} passed, ${numFailedTests} failed, ${numPendingTests} skipped`);

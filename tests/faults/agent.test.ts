@@ -1,0 +1,296 @@
+import type { IPublishPacket, MqttClient } from "mqtt";
+import mqtt from "mqtt";
+import { pino } from "pino";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
+import { Agent } from "../../collector/agent.ts";
+import { Clock } from "../../collector/clock.ts";
+import type { CollectorState, Receipt } from "../../collector/readings.ts";
+import { collectorStateSchema, packDigest, senmlPackSchema, topicsOf } from "../../collector/readings.ts";
+import type { Outlet, Source } from "../../collector/sources/source.ts";
+import type { BrokerKind, TestBroker } from "./brokers.ts";
+import { brokerKinds, freePort, Wire } from "./brokers.ts";
+
+/** Longer than the 23 characters that MQTT 3.1.1 promises for a client identifier. */
+const collector = "collector-by-the-drying-bay";
+const topics = topicsOf("test-shop");
+const startMs = Date.UTC(2026, 10, 3, 10);
+const patience = { timeout: 15_000, interval: 20 };
+
+/** What a predictor does for a collector, under the test's control. */
+class StandIn {
+  readonly packs: { payload: Buffer; packet: IPublishPacket }[] = [];
+  readonly states: CollectorState[] = [];
+  answer: Receipt["status"] | "nothing" = "stored";
+  readonly #client: MqttClient;
+
+  constructor(client: MqttClient) {
+    this.#client = client;
+    client.on("message", (topic, payload, packet) => {
+      if (topic === topics.collectors(collector)) {
+        this.states.push(collectorStateSchema.parse(JSON.parse(payload.toString())));
+        return;
+      }
+      this.packs.push({ payload, packet });
+      if (this.answer !== "nothing") this.receipt(payload, this.answer);
+    });
+  }
+
+  static async connect(port: number, protocolVersion: 4 | 5): Promise<StandIn> {
+    const client = await mqtt.connectAsync(`mqtt://127.0.0.1:${port}`, { protocolVersion, reconnectPeriod: 0 });
+    const standIn = new StandIn(client);
+    await client.subscribeAsync([topics.allReadings, topics.allCollectors], { qos: 1 });
+    return standIn;
+  }
+
+  receipt(payload: Buffer, status: Receipt["status"]): void {
+    const receipt: Receipt = { pack: packDigest(payload), status };
+    this.#client.publish(topics.receipts(collector), JSON.stringify(receipt), { qos: 1 });
+  }
+
+  get values(): (number | undefined)[] {
+    return this.packs.flatMap(({ payload }) => senmlPackSchema.parse(JSON.parse(payload.toString())).map(({ v }) => v));
+  }
+
+  async close(): Promise<void> {
+    await this.#client.endAsync(true);
+  }
+}
+
+/** A source that puts what the test says. */
+class HandSource implements Source {
+  readonly name = "by hand";
+  outlet: Outlet | undefined;
+  words = "ready";
+
+  start(outlet: Outlet): void {
+    this.outlet = outlet;
+  }
+
+  async stop(): Promise<void> {
+    this.words = "stopped";
+  }
+
+  state() {
+    return { state: this.words, counters: {} };
+  }
+
+  put(values: number[], urgency: "live" | "backlog" = "live"): void {
+    for (const value of values) {
+      const reading = { sensor: "s1", quantity: "air-temperature", atMs: startMs + value * 1000, value } as const;
+      this.outlet?.put([reading], urgency);
+    }
+  }
+}
+
+describe.each<BrokerKind>(brokerKinds)("the agent and $name", ({ protocolVersion, start }) => {
+  let port: number;
+  let broker: TestBroker;
+  let source: HandSource;
+  let agent: Agent | undefined;
+  let standIn: StandIn;
+
+  beforeEach(async () => {
+    port = await freePort();
+    broker = await start(port);
+    standIn = await StandIn.connect(port, protocolVersion);
+    source = new HandSource();
+  });
+
+  afterEach(async () => {
+    await agent?.stop();
+    agent = undefined;
+    await standIn.close();
+    await broker.kill();
+  });
+
+  function startAgent(atPort = port, receiptTimeoutMs = 10_000): Agent {
+    agent = new Agent({
+      shop: "test-shop",
+      collector,
+      sensors: ["s1"],
+      sources: [source],
+      broker: { url: `mqtt://127.0.0.1:${atPort}`, protocolVersion },
+      version: "9.9.9",
+      clock: new Clock("/nowhere"),
+      logger: pino({ level: "silent" }),
+      receiptTimeoutMs,
+    });
+    agent.start();
+    return agent;
+  }
+
+  const waiting = () => agent?.state(true).outboxPacks;
+  const restartBroker = async () => {
+    await standIn.close();
+    await broker.kill();
+    broker = await start(port);
+    standIn = await StandIn.connect(port, protocolVersion);
+  };
+
+  it("frees the outbox by the receipt, and only by it", async () => {
+    standIn.answer = "nothing";
+    startAgent();
+    source.put([1]);
+    await vi.waitFor(() => expect(standIn.values).toEqual([1]), patience);
+    expect(waiting()).toBe(1);
+    standIn.receipt(Buffer.from("another pack"), "stored");
+    standIn.receipt(standIn.packs[0]?.payload ?? Buffer.alloc(0), "stored");
+    await vi.waitFor(() => expect(waiting()).toBe(0), patience);
+  });
+
+  it("forgets a refused pack too, and counts it", async () => {
+    standIn.answer = "refused";
+    const started = startAgent();
+    source.put([1]);
+    await vi.waitFor(() => expect(started.state(true)).toMatchObject({ outboxPacks: 0, refusedPacks: 1 }), patience);
+  });
+
+  it("says it is online with its version, sensors, sources and clock, and offline when stopped", async () => {
+    const started = startAgent();
+    await vi.waitFor(() => expect(standIn.states).toHaveLength(1), patience);
+    expect(standIn.states[0]).toMatchObject({
+      online: true,
+      version: "9.9.9",
+      sensors: ["s1"],
+      outboxPacks: 0,
+      clock: "unknown",
+      sources: [{ source: "by hand", state: "ready", counters: {} }],
+    });
+    await started.stop();
+    await vi.waitFor(() => expect(standIn.states.at(-1)?.online).toBe(false), patience);
+  });
+
+  it("tells a source's new state within a few seconds", async () => {
+    startAgent();
+    await vi.waitFor(() => expect(standIn.states).toHaveLength(1), patience);
+    source.words = "unplugged";
+    await vi.waitFor(() => expect(standIn.states.at(-1)?.sources[0]?.state).toBe("unplugged"), { timeout: 3000 });
+  });
+
+  it("keeps its retained state readable for whoever subscribes later", async () => {
+    startAgent();
+    await vi.waitFor(() => expect(standIn.states).toHaveLength(1), patience);
+    const late = await StandIn.connect(port, protocolVersion);
+    await vi.waitFor(() => expect(late.states[0]?.online).toBe(true), patience);
+    await late.close();
+  });
+
+  it("sends what had no receipt again after the broker was killed and came back", async () => {
+    standIn.answer = "nothing";
+    startAgent();
+    source.put([1, 2, 3]);
+    await vi.waitFor(() => expect(standIn.values).toEqual([1, 2, 3]), patience);
+    standIn.receipt(standIn.packs[1]?.payload ?? Buffer.alloc(0), "stored");
+    await vi.waitFor(() => expect(waiting()).toBe(2), patience);
+    await restartBroker();
+    await vi.waitFor(() => expect(waiting()).toBe(0), patience);
+    expect(new Set(standIn.values)).toEqual(new Set([1, 3]));
+  });
+
+  it("keeps readings made while no broker is there, and delivers all of them when one comes", async () => {
+    await standIn.close();
+    await broker.kill();
+    startAgent();
+    const values = Array.from({ length: 300 }, (_, n) => n);
+    source.put(values);
+    expect(waiting()).toBe(300);
+    broker = await start(port);
+    standIn = await StandIn.connect(port, protocolVersion);
+    await vi.waitFor(() => expect(waiting()).toBe(0), patience);
+    expect(new Set(standIn.values)).toEqual(new Set(values));
+  });
+
+  it("sends a pack again when its receipt does not come, over the same connection", async () => {
+    standIn.answer = "nothing";
+    startAgent(port, 500);
+    source.put([1]);
+    await vi.waitFor(() => expect(standIn.values).toEqual([1, 1]), patience);
+    expect(standIn.packs[0]?.payload).toEqual(standIn.packs[1]?.payload);
+    standIn.answer = "stored";
+    await vi.waitFor(() => expect(waiting()).toBe(0), patience);
+  });
+
+  it("lets live readings overtake a backlog, and makes a patient source wait", async () => {
+    standIn.answer = "nothing";
+    startAgent();
+    await vi.waitFor(() => expect(standIn.states).toHaveLength(1), patience);
+    source.put(
+      Array.from({ length: 300 }, (_, n) => n),
+      "backlog",
+    );
+    let isRoomy = false;
+    const room = source.outlet?.room().then(() => {
+      isRoomy = true;
+    });
+    source.put([1000]);
+    await vi.waitFor(() => expect(standIn.values).toContain(1000), patience);
+    expect(standIn.values).toHaveLength(49);
+    expect(isRoomy).toBe(false);
+    standIn.answer = "stored";
+    for (const { payload } of [...standIn.packs]) standIn.receipt(payload, "stored");
+    await room;
+    await vi.waitFor(() => expect(waiting()).toBe(0), patience);
+    expect(new Set(standIn.values).size).toBe(301);
+  });
+
+  it("is reported offline by its last will when its connection breaks, and online when it is back", async () => {
+    const wire = new Wire(port);
+    startAgent(await wire.open());
+    await vi.waitFor(() => expect(standIn.states.at(-1)?.online).toBe(true), patience);
+    wire.cut();
+    await vi.waitFor(() => expect(standIn.states.at(-1)?.online).toBe(false), patience);
+    const late = await StandIn.connect(port, protocolVersion);
+    await vi.waitFor(() => expect(late.states[0]?.online).toBe(false), patience);
+    await late.close();
+    wire.mend();
+    await vi.waitFor(() => expect(standIn.states.at(-1)?.online).toBe(true), patience);
+    await agent?.stop();
+    await wire.close();
+  });
+
+  it("ignores messages on its receipts topic that are no receipts", async () => {
+    standIn.answer = "nothing";
+    startAgent();
+    source.put([1]);
+    await vi.waitFor(() => expect(standIn.values).toEqual([1]), patience);
+    const stranger = await mqtt.connectAsync(`mqtt://127.0.0.1:${port}`, { protocolVersion, reconnectPeriod: 0 });
+    for (const nonsense of ["", "{", "[]", '{"pack":1}', "\u0000ÿ"]) {
+      await stranger.publishAsync(topics.receipts(collector), nonsense, { qos: 1 });
+    }
+    await stranger.endAsync();
+    standIn.receipt(standIn.packs[0]?.payload ?? Buffer.alloc(0), "stored");
+    await vi.waitFor(() => expect(waiting()).toBe(0), patience);
+  });
+
+  it("asks for the receipt by response topic and correlation data where the protocol has them (MQTT 5)", async () => {
+    startAgent();
+    source.put([1]);
+    await vi.waitFor(() => expect(standIn.packs).toHaveLength(1), patience);
+    const [first] = standIn.packs;
+    const { responseTopic, correlationData } = first?.packet.properties ?? {};
+    const digest = packDigest(first?.payload ?? Buffer.alloc(0));
+    const expected =
+      protocolVersion === 5 ? [`coatclock/1/test-shop/receipts/${collector}`, digest] : [undefined, undefined];
+    expect([responseTopic, correlationData?.toString()]).toEqual(expected);
+    expect(first?.packet.qos).toBe(1);
+    expect(first?.packet.retain).toBe(false);
+  });
+
+  it.each(["with a broker", "without one"])("stops within two seconds %s, whatever waits", async (where) => {
+    standIn.answer = "nothing";
+    const started = startAgent(where === "with a broker" ? port : await freePort());
+    source.put([1, 2, 3]);
+    if (where === "with a broker") await vi.waitFor(() => expect(standIn.values).toHaveLength(3), patience);
+    const from = performance.now();
+    await started.stop();
+    expect(performance.now() - from).toBeLessThan(2000);
+  });
+
+  it("leaves out readings of a clock that was never set, since SenML would take their time for a relative one", async () => {
+    startAgent();
+    source.outlet?.put([{ sensor: "s1", quantity: "air-temperature", atMs: 60_000, value: 5 }], "live");
+    source.put([1]);
+    await vi.waitFor(() => expect(standIn.values).toEqual([1]), patience);
+    await vi.waitFor(() => expect(waiting()).toBe(0), patience);
+  });
+});

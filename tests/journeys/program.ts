@@ -1,0 +1,88 @@
+/** Coatclock as a person starts it: the compiled program in a process of its own, on free ports, in a folder of its own. */
+import { type ChildProcess, spawn } from "node:child_process";
+import { once } from "node:events";
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { setTimeout as delay } from "node:timers/promises";
+
+const compiled = resolve(import.meta.dirname, "../../dist/main.js");
+
+export interface Program {
+  /** Where its pages are, such as http://localhost:41234 */
+  address: string;
+  /** Where readings go, such as mqtt://127.0.0.1:41235 */
+  broker: string;
+  folder: string;
+  output(): string;
+  get(path: string): Promise<unknown>;
+  send(method: "POST" | "PATCH", path: string, body: object): Promise<unknown>;
+  /** Ends it with SIGTERM and gives its exit code. */
+  stop(): Promise<number | null>;
+}
+
+/** Starts it and waits until it says where its pages are. `shopFile` is YAML text; the rehearsal shop without one. */
+export async function startProgram(shopFile?: string): Promise<Program> {
+  if (!existsSync(compiled))
+    throw new Error("Coatclock is not compiled: run the tests with npm test, or npm run build first");
+  const folder = mkdtempSync(join(tmpdir(), "coatclock-journey-"));
+  const args = [compiled];
+  if (shopFile !== undefined) {
+    writeFileSync(join(folder, "shop.yaml"), shopFile);
+    args.push("--shop", join(folder, "shop.yaml"));
+  }
+  const child = spawn(process.execPath, args, {
+    env: { ...process.env, COATCLOCK_PORT: "0", COATCLOCK_DATA: join(folder, "data"), COATCLOCK_LOG: "warn" },
+    stdio: ["ignore", "pipe", "pipe"],
+  });
+  let output = "";
+  child.stdout.on("data", (chunk: Buffer) => {
+    output += chunk.toString();
+  });
+  child.stderr.on("data", (chunk: Buffer) => {
+    output += chunk.toString();
+  });
+  const found = await untilAnnounced(child, () => output);
+  const address = found.address;
+  return {
+    ...found,
+    folder,
+    output: () => output,
+    get: async (path) => answerOf(await fetch(address + path)),
+    send: async (method, path, body) =>
+      answerOf(
+        await fetch(address + path, {
+          method,
+          body: JSON.stringify(body),
+          headers: { "content-type": "application/json" },
+        }),
+      ),
+    async stop() {
+      if (child.exitCode === null && child.signalCode === null) {
+        const gone = once(child, "exit");
+        child.kill("SIGTERM");
+        await gone;
+      }
+      rmSync(folder, { recursive: true, force: true });
+      return child.exitCode;
+    },
+  };
+}
+
+async function untilAnnounced(child: ChildProcess, output: () => string): Promise<{ address: string; broker: string }> {
+  for (let tries = 0; tries < 300; tries++) {
+    const address = /cars\s+(http:\S+)\//.exec(output())?.[1];
+    const broker = /readings\s+(mqtt:\S+),/.exec(output())?.[1];
+    if (address !== undefined && broker !== undefined) return { address, broker };
+    if (child.exitCode !== null) throw new Error(`Coatclock ended with ${child.exitCode}:\n${output()}`);
+    await delay(100);
+  }
+  child.kill("SIGKILL");
+  throw new Error(`Coatclock did not start within 30 s:\n${output()}`);
+}
+
+async function answerOf(response: Response): Promise<unknown> {
+  const body: unknown = await response.json();
+  if (!response.ok) throw new Error(`${response.status} ${JSON.stringify(body)}`);
+  return body;
+}
