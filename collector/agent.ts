@@ -1,0 +1,246 @@
+/** A collector at work: its sources' readings become packs, wait in the outbox and leave it on their receipt. */
+import { setTimeout as delay } from "node:timers/promises";
+import type { Logger } from "pino";
+import type { Clock } from "./clock.ts";
+import { Connection } from "./connection.ts";
+import { Dispatcher } from "./dispatch.ts";
+import type { Outbox, Urgency, WaitingPack } from "./outbox.ts";
+import { MemoryOutbox } from "./outbox.ts";
+import type { CollectorState, Reading } from "./readings.ts";
+import { packOf, receiptSchema, topicsOf } from "./readings.ts";
+import type { BrokerAddress } from "./settings.ts";
+import type { Outlet, Source } from "./sources/source.ts";
+
+export interface AgentOptions {
+  shop: string;
+  collector: string;
+  /** Names of every sensor its sources can name. */
+  sensors: string[];
+  sources: Source[];
+  broker: BrokerAddress;
+  /** The program's, told in the collector's state. */
+  version: string;
+  clock: Clock;
+  logger: Logger;
+  outbox?: Outbox;
+  /** How long a sent pack may go without a receipt before it is sent again. */
+  receiptTimeoutMs?: number;
+}
+
+const recordsPerPack = 100;
+/** Sources that can wait do so while more packs than this are in the outbox. */
+const roomyPacks = 256;
+const tickMs = 1_000;
+/** The state is published again at least this often. */
+const refreshMs = 60_000;
+/** At a stop, how long receipts are still awaited. */
+const lastReceiptsMs = 600;
+/** Below it SenML takes a time for relative to now (RFC 8428 §4.5.3): 1978, so a clock that was never set. */
+const firstAbsoluteMs = 2 ** 28 * 1000;
+
+export class Agent {
+  readonly #options: AgentOptions;
+  readonly #topics: ReturnType<typeof topicsOf>;
+  readonly #outbox: Outbox;
+  readonly #dispatcher: Dispatcher;
+  readonly #connection: Connection;
+  readonly #logger: Logger;
+  #ticking: NodeJS.Timeout | undefined;
+  #awaitingRoom: (() => void)[] = [];
+  #stopping = false;
+  #onlineSinceMs = Date.now();
+  #refusedPacks = 0;
+  #clockWasUnset = false;
+  /** Packs are sent again for want of receipts. */
+  #isUnanswered = false;
+  #lastPublishError = "";
+  /** What of the state was last published, and when on the monotonic clock. */
+  #published = { essence: "", atMs: Number.NEGATIVE_INFINITY };
+
+  constructor(options: AgentOptions) {
+    this.#options = options;
+    this.#logger = options.logger;
+    this.#topics = topicsOf(options.shop);
+    this.#outbox = options.outbox ?? new MemoryOutbox(options.logger);
+    this.#dispatcher = new Dispatcher({
+      outbox: this.#outbox,
+      send: (pack) => this.#send(pack),
+      receiptTimeoutMs: options.receiptTimeoutMs ?? 10_000,
+      nowMs: () => performance.now(),
+    });
+    this.#connection = new Connection({
+      broker: options.broker,
+      clientId: `coatclock-${options.shop}-${options.collector}`,
+      subscription: this.#topics.receipts(options.collector),
+      lastWill: () => ({
+        topic: this.#topics.collectors(options.collector),
+        payload: JSON.stringify(this.state(false)),
+      }),
+      opened: () => this.#opened(),
+      lost: () => this.#dispatcher.lost(),
+      message: (payload) => this.#takeReceipt(payload),
+      logger: options.logger,
+    });
+  }
+
+  start(): void {
+    this.#connection.start();
+    const outlet: Outlet = {
+      put: (readings, urgency) => this.#put(readings, urgency),
+      room: () => this.#room(),
+    };
+    for (const source of this.#options.sources) source.start(outlet);
+    this.#ticking = setInterval(() => this.#tick(), tickMs);
+  }
+
+  /** Stops the sources, waits a moment for the last receipts, says that the collector is offline. Within two seconds. */
+  async stop(): Promise<void> {
+    this.#stopping = true;
+    clearInterval(this.#ticking);
+    this.#admitWaiting();
+    await Promise.all(this.#options.sources.map((source) => source.stop()));
+    const patience = new AbortController();
+    const deadlineMs = performance.now() + lastReceiptsMs;
+    while (this.#connection.isOpen && this.#outbox.packs > 0 && performance.now() < deadlineMs) await delay(20);
+    if (this.#outbox.packs > 0) {
+      this.#logger.warn({ packs: this.#outbox.packs }, "stopped with readings that were never receipted");
+    }
+    this.#onlineSinceMs = Date.now();
+    await Promise.race([
+      this.#publishState(false).then(() => patience.abort()),
+      delay(200, undefined, { signal: patience.signal }).catch(() => undefined),
+    ]);
+    await this.#connection.stop();
+  }
+
+  /** What is retained for others to read. `since` of a last will is when the connection began: its loss is not yet known. */
+  state(online: boolean): CollectorState {
+    const { version, sensors, clock, sources } = this.#options;
+    return {
+      online,
+      since: new Date(this.#onlineSinceMs).toISOString(),
+      version,
+      sensors,
+      outboxPacks: this.#outbox.packs,
+      droppedPacks: this.#outbox.droppedPacks,
+      refusedPacks: this.#refusedPacks,
+      clock: clock.state(),
+      sources: sources.map((source) => ({ source: source.name, ...source.state() })),
+    };
+  }
+
+  #put(readings: readonly Reading[], urgency: Urgency): void {
+    const timed = this.#withTime(readings);
+    for (const sensor of new Set(timed.map((reading) => reading.sensor))) {
+      const ofSensor = timed.filter((reading) => reading.sensor === sensor);
+      for (let from = 0; from < ofSensor.length; from += recordsPerPack) {
+        const pack = packOf(this.#options.collector, ofSensor.slice(from, from + recordsPerPack));
+        this.#outbox.add(JSON.stringify(pack), urgency);
+      }
+    }
+    this.#dispatcher.pump();
+  }
+
+  /** Leaves out readings stamped by a clock that was never set: their time on the wire would mean something else. */
+  #withTime(readings: readonly Reading[]): Reading[] {
+    const timed = readings.filter((reading) => reading.atMs >= firstAbsoluteMs);
+    const isUnset = timed.length < readings.length;
+    if (isUnset && !this.#clockWasUnset) this.#logger.error("this machine's clock is not set: readings are being lost");
+    this.#clockWasUnset = isUnset;
+    return timed;
+  }
+
+  async #room(): Promise<void> {
+    if (this.#outbox.packs < roomyPacks || this.#stopping) return;
+    await new Promise<void>((resolve) => this.#awaitingRoom.push(resolve));
+  }
+
+  #admitWaiting(): void {
+    const waiting = this.#awaitingRoom;
+    this.#awaitingRoom = [];
+    for (const resolve of waiting) resolve();
+  }
+
+  #send(pack: WaitingPack): void {
+    const { collector, broker } = this.#options;
+    const properties = {
+      responseTopic: this.#topics.receipts(collector),
+      correlationData: Buffer.from(pack.digest),
+      contentType: "application/senml+json",
+    };
+    this.#connection
+      .publish(this.#topics.readings(collector), pack.payload, {
+        qos: 1,
+        ...(broker.protocolVersion === 5 ? { properties } : {}),
+      })
+      .catch((error: unknown) => this.#tellPublishError(error));
+  }
+
+  #takeReceipt(payload: Buffer): void {
+    const receipt = receiptSchema.safeParse(parseJson(payload));
+    if (!receipt.success) {
+      this.#logger.warn({ payload: payload.toString("utf8", 0, 200) }, "ignored a message that is no receipt");
+      return;
+    }
+    const { pack, status, reason } = receipt.data;
+    this.#isUnanswered = false;
+    const wasWaiting = this.#dispatcher.receipted(pack);
+    if (wasWaiting && status === "refused") {
+      this.#refusedPacks += 1;
+      this.#logger.error({ pack, reason }, "a pack was refused for good; its readings are lost");
+    }
+    if (this.#outbox.packs < roomyPacks) this.#admitWaiting();
+  }
+
+  #opened(): void {
+    this.#onlineSinceMs = Date.now();
+    this.#published = { essence: "", atMs: Number.NEGATIVE_INFINITY };
+    this.#publishIfNew();
+    this.#dispatcher.opened();
+  }
+
+  #tick(): void {
+    const resent = this.#dispatcher.resendOverdue();
+    if (resent > 0 && !this.#isUnanswered) this.#logger.warn({ resent }, "no receipts come: is a predictor running?");
+    this.#isUnanswered ||= resent > 0;
+    if (this.#connection.isOpen) this.#publishIfNew();
+  }
+
+  /** Publishes the state when something a person would act on has changed, or a minute has passed. */
+  #publishIfNew(): void {
+    const { clock, sources, droppedPacks, refusedPacks } = this.state(true);
+    const kinds = sources.map(({ state, counters }) => [state, Object.keys(counters)]);
+    const essence = JSON.stringify([clock, kinds, droppedPacks !== 0, refusedPacks !== 0]);
+    const atMs = performance.now();
+    if (essence === this.#published.essence && atMs - this.#published.atMs < refreshMs) return;
+    this.#published = { essence, atMs };
+    void this.#publishState(true);
+  }
+
+  async #publishState(online: boolean): Promise<void> {
+    try {
+      const payload = JSON.stringify(this.state(online));
+      await this.#connection.publish(this.#topics.collectors(this.#options.collector), payload, {
+        qos: 1,
+        retain: true,
+      });
+    } catch (error) {
+      this.#tellPublishError(error);
+    }
+  }
+
+  /** Packs are sent again, so the same error comes many times: it is logged when it is another than the last. */
+  #tellPublishError(error: unknown): void {
+    const text = String(error);
+    if (text !== this.#lastPublishError) this.#logger.warn({ error: text }, "the broker did not take a message");
+    this.#lastPublishError = text;
+  }
+}
+
+function parseJson(payload: Buffer): unknown {
+  try {
+    return JSON.parse(payload.toString("utf8"));
+  } catch {
+    return undefined;
+  }
+}
