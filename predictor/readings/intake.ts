@@ -57,6 +57,8 @@ const packsACommit = 200;
 const packsWaitingAtMost = 20_000;
 const refusedKept = 100;
 const retryAfterMs = 2_000;
+/** A pack that comes alone is committed at once; under load commits are this far apart, so that each takes many (and wears the card less). */
+const commitsApartMs = 5;
 
 export class Intake {
   readonly #parts: IntakeParts;
@@ -73,6 +75,8 @@ export class Intake {
     refused: [],
   };
   #committing: Promise<void> | null = null;
+  /** On the monotonic clock. */
+  #committedAtMs = Number.NEGATIVE_INFINITY;
   #stopped = false;
 
   constructor(parts: IntakeParts) {
@@ -112,8 +116,8 @@ export class Intake {
 
   /** Commits group after group; while one is under way the next gathers, so load makes the groups larger. */
   async #commitAll(): Promise<void> {
-    await nextTurn();
     while (this.#waiting.length > 0) {
+      if (this.#waiting.length < packsACommit) await this.#gather();
       const group = this.#waiting.slice(0, packsACommit);
       const readings = group.flatMap((pack) => pack.readings);
       let fresh: StoredReading[];
@@ -127,6 +131,7 @@ export class Intake {
         await pause(retryAfterMs);
         continue;
       }
+      this.#committedAtMs = performance.now();
       this.#state.storeFault = null;
       this.#waiting.splice(0, group.length);
       this.#count(group.length, readings.length, fresh);
@@ -134,9 +139,16 @@ export class Intake {
         this.#parts.sendReceipt(pack.collector, { pack: pack.digest, status: "stored" }, pack.correlation);
       }
       if (fresh.length > 0) this.#parts.onCommitted(fresh);
+      // Lets receipts leave and packs come in before the next commit blocks this thread again.
       await nextTurn();
     }
     this.#committing = null;
+  }
+
+  /** Waits until the next commit is due: a turn of the event loop at least, so that packs of one moment go together. */
+  async #gather(): Promise<void> {
+    const dueInMs = commitsApartMs - (performance.now() - this.#committedAtMs);
+    await (dueInMs > 0 && !this.#stopped ? pause(dueInMs) : nextTurn());
   }
 
   #count(packs: number, readings: number, fresh: readonly StoredReading[]): void {

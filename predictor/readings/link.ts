@@ -36,9 +36,11 @@ export function linkBroker({ shop, broker, onPack, logger }: LinkParts): BrokerL
   const client: MqttClient = mqtt.connect(broker.url, {
     protocolVersion: broker.protocolVersion,
     clientId: `coatclock-predictor-${shop}`,
-    // Packs that come while we are away wait in the broker, where it can; the collectors' outboxes hold them anyway.
-    clean: false,
-    ...(broker.protocolVersion === 5 ? { properties: { sessionExpiryInterval: 86_400 } } : {}),
+    // Over MQTT 5 packs that come while we are away wait in the broker for a day: a help to devices without an outbox.
+    // The embedded broker would forget them with us, and a lasting session slows it: it gets a clean one.
+    ...(broker.protocolVersion === 5
+      ? { clean: false, properties: { sessionExpiryInterval: 86_400 } }
+      : { clean: true }),
     reconnectPeriod: 1_000,
     resubscribe: false,
     ...(broker.username === undefined ? {} : { username: broker.username }),

@@ -1,0 +1,31 @@
+/** npm run bench: measures each budget beside its floor and prints the ratios; --json prints them for a program. */
+import { cpus, totalmem } from "node:os";
+import { integralBench } from "./integral.ts";
+import { receiptsBench } from "./receipts.ts";
+import type { BenchRow } from "./row.ts";
+import { storeBench } from "./store.ts";
+
+const rows = [...integralBench(), ...(await storeBench()), ...(await receiptsBench())];
+const machine = {
+  cpu: cpus()[0]?.model ?? "unknown",
+  cores: cpus().length,
+  memoryGB: Math.round(totalmem() / 1e9),
+  node: process.version,
+};
+
+if (process.argv.includes("--json")) console.log(JSON.stringify({ machine, rows }, null, 2));
+else print(rows);
+
+function print(measured: readonly BenchRow[]): void {
+  console.log(`${machine.cpu}, ${machine.cores} cores, ${machine.memoryGB} GB, Node ${machine.node}\n`);
+  for (const row of measured) {
+    console.log(`${row.within ? "within" : "MISSED"}  ${row.name}: ${figure(row.value)} ${row.unit}`);
+    console.log(
+      `        ${row.ratio.toFixed(2)} × ${figure(row.floorValue)} ${row.unit} (${row.floor}); budget ${row.budget}`,
+    );
+  }
+}
+
+function figure(value: number): string {
+  return value >= 1000 ? Math.round(value).toLocaleString("en") : value.toPrecision(3);
+}
