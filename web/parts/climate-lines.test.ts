@@ -1,0 +1,76 @@
+import { describe, expect, it } from "vitest";
+import type { Climate, ClimateHistory } from "../../predictor/serve/api.ts";
+import { climateLines, temperatureRange } from "./climate-lines.ts";
+
+const now = Date.UTC(2026, 2, 2, 8);
+const iso = (ms: number) => new Date(ms).toISOString();
+const figure = (value: number, ageSeconds: number) => ({
+  value,
+  at: iso(now - ageSeconds * 1000),
+  sensor: "s1",
+  cadenceSeconds: 10,
+});
+const climate = (ageSeconds: number): Climate => ({
+  airC: figure(20, ageSeconds),
+  rhPercent: figure(50, ageSeconds),
+  panelC: null,
+  airSpeedMps: null,
+  dewPointC: 9.3,
+  dewMarginC: 10.7,
+});
+const line = (...mean: (number | null)[]) => ({ mean, min: mean, max: mean });
+const history: ClimateHistory = {
+  from: iso(now - 120_000),
+  to: iso(now),
+  bucketSeconds: 60,
+  at: [iso(now - 120_000), iso(now - 60_000)],
+  airC: line(0, null),
+  rhPercent: line(40, null),
+  panelC: line(null, null),
+  dewPointC: [-12, null],
+};
+
+describe("climateLines", () => {
+  it("converts to the shop's unit, keeps gaps, and ends in the current figures", () => {
+    const lines = climateLines(history, climate(1), "F", now);
+    expect(lines.atSeconds).toEqual([now / 1000 - 120, now / 1000 - 60, now / 1000]);
+    expect(lines.air).toEqual([32, null, 68]);
+    expect(lines.humidity).toEqual([40, null, 50]);
+    expect(lines.panel).toEqual([null, null, null]);
+    expect(lines.dewPoint[0]).toBeCloseTo(10.4, 10);
+  });
+  it("ends in a gap when the figures are too old", () => {
+    const lines = climateLines(history, climate(60), "C", now);
+    expect([lines.air.at(-1), lines.humidity.at(-1), lines.dewPoint.at(-1)]).toEqual([null, null, null]);
+  });
+  it("never goes back in time when the history is ahead of now", () => {
+    expect(climateLines(history, climate(1), "C", now - 90_000).atSeconds).toHaveLength(2);
+  });
+  it("does not change the history it was given", () => {
+    climateLines(history, climate(1), "C", now);
+    expect(history.rhPercent.mean).toHaveLength(2);
+  });
+});
+
+describe("temperatureRange", () => {
+  const rangeOf = (...air: (number | null)[]) => {
+    const lines = climateLines({ ...history, airC: line(...air), dewPointC: [null, null] }, climate(60), "C", now);
+    return temperatureRange(lines, now / 1000 - 130, now / 1000, 4);
+  };
+  it("holds every value on the axis with room to spare, and starts and ends on a tick", () => {
+    const range = rangeOf(18.2, 22.7);
+    expect(range.min).toBeLessThan(18.2);
+    expect(range.max).toBeGreaterThan(22.7);
+    expect(range.ticks[0]).toBe(range.min);
+    expect(range.ticks.at(-1)).toBe(range.max);
+  });
+  it("does not blow a steady temperature up", () => {
+    const range = rangeOf(20, 20.05);
+    expect(range.max - range.min).toBeGreaterThanOrEqual(2);
+  });
+  it("leaves out values before the axis and stands without any value", () => {
+    const lines = climateLines({ ...history, airC: line(90, 20) }, climate(60), "C", now);
+    expect(temperatureRange(lines, now / 1000 - 70, now / 1000, 4).max).toBeLessThan(30);
+    expect(rangeOf(null, null)).toMatchObject({ min: 5, max: 35 });
+  });
+});

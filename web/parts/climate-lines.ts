@@ -1,0 +1,84 @@
+/** A place's history as lines on the shared axis: °C to the shop's unit, ISO text to seconds, and the current figures as their live ends. */
+import type { Climate, ClimateHistory } from "../../predictor/serve/api.ts";
+import { figureOf } from "./freshness.ts";
+import { inUnit } from "./shop-clock.ts";
+
+export type Line = (number | null)[];
+
+export interface ClimateLines {
+  /** UTC seconds, rising. */
+  atSeconds: number[];
+  air: Line;
+  airLeast: Line;
+  airMost: Line;
+  panel: Line;
+  dewPoint: Line;
+  humidity: Line;
+}
+
+/** Lines for the chart; a history of null gives the live ends alone. Null values are gaps and stay gaps. */
+export function climateLines(
+  history: ClimateHistory | null,
+  climate: Climate,
+  unit: "C" | "F",
+  nowMs: number,
+): ClimateLines {
+  const degrees = (line: readonly (number | null)[]): Line =>
+    line.map((value) => (value === null ? null : inUnit(value, unit)));
+  const lines: ClimateLines = {
+    atSeconds: (history?.at ?? []).map((iso) => Date.parse(iso) / 1000),
+    air: degrees(history?.airC.mean ?? []),
+    airLeast: degrees(history?.airC.min ?? []),
+    airMost: degrees(history?.airC.max ?? []),
+    panel: degrees(history?.panelC.mean ?? []),
+    dewPoint: degrees(history?.dewPointC ?? []),
+    humidity: [...(history?.rhPercent.mean ?? [])],
+  };
+  const nowSeconds = nowMs / 1000;
+  if (nowSeconds > (lines.atSeconds.at(-1) ?? Number.NEGATIVE_INFINITY)) {
+    const end = (name: "airC" | "panelC" | "rhPercent") => {
+      const figure = figureOf(climate[name], nowMs);
+      return figure.kind === "current" ? figure.value : null;
+    };
+    const [airC, panelC, rhPercent] = [end("airC"), end("panelC"), end("rhPercent")];
+    const air = airC === null ? null : inUnit(airC, unit);
+    lines.atSeconds.push(nowSeconds);
+    lines.air.push(air);
+    lines.airLeast.push(air);
+    lines.airMost.push(air);
+    lines.panel.push(panelC === null ? null : inUnit(panelC, unit));
+    lines.humidity.push(rhPercent);
+    const dewPointC = airC === null || rhPercent === null ? null : climate.dewPointC;
+    lines.dewPoint.push(dewPointC === null ? null : inUnit(dewPointC, unit));
+  }
+  return lines;
+}
+
+/**
+ * The temperature range to draw, with a tick at each of about `mostSteps` round steps: all values on the axis from `fromSeconds` to `toSeconds`,
+ * at least four degrees. Without any value, 10 to 30.
+ */
+export function temperatureRange(
+  lines: ClimateLines,
+  fromSeconds: number,
+  toSeconds: number,
+  mostSteps: number,
+): { min: number; max: number; ticks: number[] } {
+  let least = Number.POSITIVE_INFINITY;
+  let most = Number.NEGATIVE_INFINITY;
+  for (const line of [lines.airLeast, lines.airMost, lines.panel, lines.dewPoint]) {
+    line.forEach((value, index) => {
+      const at = lines.atSeconds[index] ?? Number.NaN;
+      if (value === null || !(at >= fromSeconds && at <= toSeconds)) return;
+      least = Math.min(least, value);
+      most = Math.max(most, value);
+    });
+  }
+  if (!(most >= least)) [least, most] = [10, 30];
+  const step = [1, 2, 5, 10, 20, 50].find((size) => Math.max(most - least, 4) / size <= mostSteps) ?? 100;
+  const min = Math.floor((least - step * 0.1) / step) * step;
+  const max = Math.ceil((most + step * 0.1) / step) * step;
+  const ticks: number[] = [];
+  for (let tick = min; tick <= max; tick += step) ticks.push(tick);
+  return { min, max, ticks };
+}

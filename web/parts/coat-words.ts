@@ -1,0 +1,140 @@
+/** What a page says about a coat: the sentence for now, the gate that may shut, and what comes next. */
+import type { CoatView, StageView, WindowView } from "../../predictor/serve/api.ts";
+import { msOf, type ShopClock } from "./shop-clock.ts";
+
+type StageName = StageView["stage"];
+export type StageState = StageView["state"];
+
+/** The trade's word for a stage; `task` when it is something a hand does, and may follow 'ready to'. */
+const stageWords: Record<StageName, { word: string; task: boolean }> = {
+  "touch-dry": { word: "touch dry", task: false },
+  "dust-free": { word: "dust free", task: false },
+  "tack-free": { word: "tack free", task: false },
+  overcoat: { word: "overcoat", task: true },
+  sand: { word: "sand", task: true },
+  demask: { word: "unmask", task: true },
+  assemble: { word: "reassemble", task: true },
+  polish: { word: "polish", task: true },
+  "full-cure": { word: "full cure", task: false },
+};
+
+/** A stage in the trade's words. */
+export const stageWord = (stage: StageName) => stageWords[stage].word;
+
+/** 'Ready to sand', 'Ready: dust free'. */
+export const readyPhrase = (stage: StageName) =>
+  stageWords[stage].task ? `Ready to ${stageWords[stage].word}` : `Ready: ${stageWords[stage].word}`;
+
+const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** A state with its shape, in words; "unknown" when there is no prediction. */
+export type Mark = StageState | "unknown";
+
+export interface CoatWords {
+  /** What may be done now. */
+  now: { mark: Mark; text: string };
+  /** A window that is open, closing or missed; `time` is when it shuts, when known. */
+  gate: { state: "open" | "closing" | "missed"; time: string | null; detail: string } | null;
+  /** What comes next, with its clock times; a coat without prediction gives the reason. */
+  next: { mark: Mark; text: string; times: { time: string; word: "likely" | "safe" }[] };
+  /** True where a hand may be laid on the coat, so that the caution stands there. */
+  cautious: boolean;
+}
+
+/** The words for a coat at an instant (UTC ms). */
+export function coatWords(coat: CoatView, clock: ShopClock, nowMs: number): CoatWords {
+  const { prediction } = coat;
+  if (prediction === null) {
+    return {
+      now: { mark: "unknown", text: "No times yet" },
+      gate: null,
+      next: { mark: "unknown", text: coat.why ?? "No prediction, and no reason was given", times: [] },
+      cautious: false,
+    };
+  }
+  const { readyFor, checkFirst, next } = prediction;
+  const now: CoatWords["now"] =
+    readyFor !== null
+      ? { mark: "ready", text: readyPhrase(readyFor) }
+      : checkFirst !== null
+        ? { mark: "check first", text: `Check first: ${stageWord(checkFirst)}` }
+        : { mark: "not yet", text: "Nothing ready yet" };
+  return {
+    now,
+    gate: gateWords(prediction.windows, clock, nowMs),
+    next: nextWords(next, now.mark === "check first", clock, nowMs),
+    cautious: now.mark !== "not yet" || next?.state === "check first",
+  };
+}
+
+function nextWords(next: StageView | null, alreadySaid: boolean, clock: ShopClock, nowMs: number): CoatWords["next"] {
+  if (next === null) return { mark: "ready", text: "No stage left to wait for", times: [] };
+  const word = stageWord(next.stage);
+  const likelyMs = msOf(next.likelyAt);
+  const safeMs = msOf(next.safeAt);
+  const safe = safeMs === null ? [] : [{ time: clock.when(safeMs, nowMs), word: "safe" as const }];
+  if (next.state === "check first") {
+    return { mark: "check first", text: alreadySaid ? capital(word) : `Check first: ${word}`, times: safe };
+  }
+  if (likelyMs === null) return { mark: next.state, text: `${capital(word)}: no time in this air`, times: [] };
+  return {
+    mark: next.state,
+    text: capital(word),
+    times: [{ time: clock.when(likelyMs, nowMs), word: "likely" }, ...safe],
+  };
+}
+
+const gateOrder = ["closing", "open", "missed"] as const;
+
+/** The window that matters most: one that is closing, then an open one, then one that was missed. */
+export function pressingWindow(windows: readonly WindowView[]): WindowView | null {
+  for (const state of gateOrder) {
+    const found = windows.find((window) => window.state === state);
+    if (found !== undefined) return found;
+  }
+  return null;
+}
+
+function gateWords(windows: readonly WindowView[], clock: ShopClock, nowMs: number): CoatWords["gate"] {
+  const window = pressingWindow(windows);
+  if (window === null || window.state === "not open") return null;
+  const closesMs = msOf(window.closesAt);
+  return {
+    state: window.state,
+    time: closesMs === null || window.state === "missed" ? null : clock.when(closesMs, nowMs),
+    detail:
+      window.state === "missed" ? `Missed: ${window.for}. Now ${window.ifMissed}.` : `Open window: ${window.for}.`,
+  };
+}
+
+/** When something happens next to a coat, in UTC ms: a stage turns likely or safe, or an open window shuts; Infinity when nothing will. */
+export function nextEventMs(coat: CoatView): number {
+  if (coat.prediction === null) return Number.POSITIVE_INFINITY;
+  const { next, windows } = coat.prediction;
+  const stageMs = next === null ? null : msOf(next.state === "check first" ? next.safeAt : next.likelyAt);
+  const gateMs = windows
+    .filter((window) => window.state === "open" || window.state === "closing")
+    .map((window) => msOf(window.closesAt));
+  return Math.min(...[stageMs, ...gateMs].map((ms) => ms ?? Number.POSITIVE_INFINITY));
+}
+
+/** The rail in words, for those who do not see it. */
+export function railText(coat: CoatView, clock: ShopClock, nowMs: number): string {
+  const at = (iso: string | null) => {
+    const ms = msOf(iso);
+    return ms === null ? "unknown" : clock.when(ms, nowMs);
+  };
+  const parts = [`Time rail of ${coat.car}, ${coat.sheet.name}: finished ${at(coat.finishedAt)}`];
+  if (coat.prediction === null) parts.push(coat.why ?? "no prediction");
+  for (const stage of coat.prediction?.stages ?? []) {
+    const times = stage.likelyAt === null ? "no time" : `likely ${at(stage.likelyAt)}, safe ${at(stage.safeAt)}`;
+    parts.push(`${stageWord(stage.stage)} ${stage.state}, ${times}`);
+  }
+  for (const window of coat.prediction?.windows ?? []) {
+    parts.push(`window for ${window.for} ${window.state}, from ${at(window.opensAt)} to ${at(window.closesAt)}`);
+  }
+  for (const band of coat.bands) {
+    parts.push(`${band.text} from ${at(band.from)}${band.to === null ? "" : ` to ${at(band.to)}`}`);
+  }
+  return `${parts.join("; ")}.`;
+}

@@ -1,0 +1,94 @@
+import { describe, expect, it } from "vitest";
+import { ageText, differenceText, isDim, msOf, shopClock, temperatureText } from "./shop-clock.ts";
+
+const berlin = shopClock("Europe/Berlin", "24h");
+const chicago = shopClock("America/Chicago", "12h");
+
+describe("shopClock", () => {
+  it("writes the time of the shop's zone, in winter and in summer", () => {
+    expect(berlin.time(Date.UTC(2026, 0, 5, 9, 2))).toBe("10:02");
+    expect(berlin.time(Date.UTC(2026, 6, 5, 9, 2))).toBe("11:02");
+    expect(chicago.time(Date.UTC(2026, 0, 5, 6, 2))).toBe("12:02 am");
+    expect(chicago.time(Date.UTC(2026, 0, 5, 19, 2))).toBe("1:02 pm");
+  });
+  it("writes midnight as 00:00 and not as 24:00", () => {
+    expect(berlin.time(Date.UTC(2026, 0, 4, 23, 0))).toBe("00:00");
+  });
+  it("adds the weekday on another local day and the date six days away", () => {
+    const now = Date.UTC(2026, 2, 2, 21, 30);
+    expect(berlin.when(Date.UTC(2026, 2, 2, 22, 59), now)).toBe("23:59");
+    expect(berlin.when(Date.UTC(2026, 2, 2, 23, 1), now)).toBe("Tue 00:01");
+    expect(berlin.when(Date.UTC(2026, 2, 8, 9), now)).toBe("8 Mar 10:00");
+    expect(berlin.when(Date.UTC(2026, 2, 1, 9), now)).toBe("Sun 10:00");
+  });
+  it("gives an empty text for an instant that is no number", () => {
+    expect(berlin.time(Number.NaN)).toBe("");
+    expect(berlin.when(Number.NaN, 0)).toBe("");
+  });
+  it("knows the offset on both sides of a change to summer time (29 March 2026, 01:00 UTC, EU directive 2000/84/EC)", () => {
+    expect(berlin.offsetMs(Date.UTC(2026, 2, 29, 0, 59, 59, 500))).toBe(3_600_000);
+    expect(berlin.offsetMs(Date.UTC(2026, 2, 29, 1))).toBe(7_200_000);
+  });
+  it("counts minutes since local midnight", () => {
+    expect(berlin.minuteOfDay(Date.UTC(2026, 0, 4, 23, 7))).toBe(7);
+    expect(chicago.minuteOfDay(Date.UTC(2026, 0, 5, 5, 59, 59))).toBe(1439);
+  });
+  it("refuses an unknown time zone", () => {
+    expect(() => shopClock("Mars/Base", "24h")).toThrow(RangeError);
+  });
+});
+
+describe("msOf", () => {
+  it("reads an instant with an offset and gives null for anything else", () => {
+    expect(msOf("2026-03-02T09:00:00+01:00")).toBe(Date.UTC(2026, 2, 2, 8));
+    expect(msOf(null)).toBeNull();
+    expect(msOf("soon")).toBeNull();
+  });
+});
+
+describe("ageText", () => {
+  it("changes its unit as the age grows", () => {
+    expect([-5, 99_000, 100_000, 100 * 60_000, 47.9 * 3_600_000, 49 * 3_600_000].map(ageText)).toEqual([
+      "0 s",
+      "99 s",
+      "1 min",
+      "1 h",
+      "47 h",
+      "2 days",
+    ]);
+    expect(ageText(Number.NaN)).toBe("unknown");
+  });
+});
+
+describe("temperatures", () => {
+  it("converts to °F, and a difference without the offset", () => {
+    expect(temperatureText(-40, "F")).toBe("−40.0");
+    expect(temperatureText(100, "F")).toBe("212.0");
+    expect(temperatureText(20.04, "C")).toBe("20.0");
+    expect(differenceText(3, "F")).toBe("5.4");
+  });
+  it("never writes a minus before zero", () => {
+    expect(temperatureText(-0.04, "C")).toBe("0.0");
+  });
+});
+
+describe("isDim", () => {
+  it("covers hours over midnight, the end excluded", () => {
+    const hours = { from: "20:00", to: "6" };
+    expect([1199, 1200, 0, 359, 360].map((minute) => isDim(hours, minute))).toEqual([false, true, true, true, false]);
+  });
+  it("covers hours within a day and the whole day", () => {
+    expect([719, 720, 779, 780].map((minute) => isDim({ from: "12", to: "13" }, minute))).toEqual([
+      false,
+      true,
+      true,
+      false,
+    ]);
+    expect(isDim({ from: "0", to: "24" }, 1439)).toBe(true);
+  });
+  it("never dims without hours or with hours it cannot read", () => {
+    expect(isDim(null, 0)).toBe(false);
+    expect(isDim({ from: "dusk", to: "6" }, 0)).toBe(false);
+    expect(isDim({ from: "25:00", to: "6" }, 0)).toBe(false);
+  });
+});

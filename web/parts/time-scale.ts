@@ -1,0 +1,61 @@
+/** The clock-time axis that rails and chart share. Instants are UTC milliseconds. */
+import type { CoatView } from "../../predictor/serve/api.ts";
+import { msOf } from "./shop-clock.ts";
+
+const minute = 60_000;
+/** What is further ahead than this stands at the rail's end in words instead of squeezing the axis (our choice). */
+const horizonMs = 360 * minute;
+const leastAheadMs = 30 * minute;
+const leastPastMs = 60 * minute;
+/** Without a coat there is nothing ahead: the axis shows the air of the last hours. */
+const idlePastMs = 240 * minute;
+const stepsMs = [5, 10, 15, 30, 60, 120, 180, 240, 360].map((minutes) => minutes * minute);
+
+export interface TimeScale {
+  fromMs: number;
+  toMs: number;
+  ticksMs: number[];
+}
+
+/** Share of the axis at an instant: 0 at its start, 1 at its end, beyond them outside it. */
+export function shareOf(scale: TimeScale, atMs: number): number {
+  return (atMs - scale.fromMs) / (scale.toMs - scale.fromMs);
+}
+
+/**
+ * One axis for several coats: from the earliest finish to the latest of their next events within six hours, with now
+ * well off both its edges, so that neither an old finish nor a far stage squeezes what comes next.
+ * `offsetMs` is the shop's offset from UTC, so that ticks fall on its full hours; `mostTicks` at least 2.
+ */
+export function sharedScale(coats: readonly CoatView[], nowMs: number, offsetMs: number, mostTicks: number): TimeScale {
+  let aheadMs = leastAheadMs;
+  let pastMs = 0;
+  for (const coat of coats) {
+    pastMs = Math.max(pastMs, nowMs - (msOf(coat.finishedAt) ?? nowMs));
+    const events = [
+      coat.prediction?.next?.safeAt ?? coat.prediction?.next?.likelyAt ?? null,
+      ...(coat.prediction?.windows ?? []).filter((window) => window.state !== "missed").map((w) => w.closesAt),
+    ];
+    for (const event of events) {
+      const away = (msOf(event) ?? nowMs) - nowMs;
+      if (away <= horizonMs) aheadMs = Math.max(aheadMs, away * 1.1);
+    }
+  }
+  if (coats.length === 0) {
+    pastMs = idlePastMs;
+    aheadMs = 0;
+  } else {
+    pastMs = Math.min(Math.max(pastMs, aheadMs / 4), Math.max(leastPastMs, aheadMs * 2));
+    aheadMs = Math.max(aheadMs, pastMs / 3);
+  }
+
+  const span = pastMs + aheadMs;
+  const stepMs = stepsMs.find((step) => span / step <= mostTicks) ?? Math.ceil(span / mostTicks / minute) * minute;
+  const snapMs = Math.min(stepMs, 15 * minute);
+  const fromMs = Math.floor((nowMs - pastMs + offsetMs) / snapMs) * snapMs - offsetMs;
+  const toMs = Math.ceil((nowMs + aheadMs + offsetMs) / snapMs) * snapMs - offsetMs;
+  const ticksMs: number[] = [];
+  const firstMs = Math.ceil((fromMs + offsetMs) / stepMs) * stepMs - offsetMs;
+  for (let tick = firstMs; tick <= toMs; tick += stepMs) ticksMs.push(tick);
+  return { fromMs, toMs, ticksMs };
+}
