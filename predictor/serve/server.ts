@@ -74,9 +74,10 @@ export async function startServer(parts: ServerParts): Promise<Server> {
   const page = (name: string) => resolve(parts.pagesFolder, name);
   if (!existsSync(page("index.html")))
     throw new Error(`the pages are not built (${page("index.html")} is missing). Run: npm run build`);
-  app.get("/wall/:place", (request, response, next) => {
-    if (views.place(request.params.place) === null) next();
-    else response.sendFile(page("wall.html"), { headers: { "Cache-Control": "no-cache" } });
+  app.get("/wall/:place", (request, response) => {
+    // The page itself says in words that there is no such place.
+    response.status(views.place(request.params.place) === null ? 404 : 200);
+    response.sendFile(page("wall.html"), { headers: { "Cache-Control": "no-cache" } });
   });
   app.use("/assets", express.static(page("assets"), { immutable: true, maxAge: "1y", fallthrough: false }));
   app.use(

@@ -23,7 +23,7 @@ export interface ViewParts {
 
 /** Said wherever 'ready' is said. */
 export const readyCaution =
-  "Ready is about the film only: isocyanate can be free for days. Mask and gloves on for sanding, polishing and touching.";
+  "Film only: isocyanate can be free for days. Mask and gloves on for sanding, polishing and touching.";
 
 const iso = (ms: number): string => new Date(ms).toISOString();
 const isoOrNull = (ms: number | null): string | null => (ms === null ? null : iso(ms));
