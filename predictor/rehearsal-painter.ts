@@ -104,7 +104,7 @@ export class RehearsalPainter {
     this.#coat(inBooth, ["bonnet"], "demo-solvent-base", ago(52));
     this.#coat(inBooth, ["bonnet"], "demo-clear", ago(33));
     this.#coat(inBooth, ["front bumper"], "demo-solvent-base", ago(8));
-    this.#coat(inBooth, ["front door left"], "demo-pretreat", ago(9));
+    this.#coat(inBooth, ["front door left"], "demo-pretreat", ago(10.8));
 
     const inPrep = this.#arrive("prep", ago(90));
     this.#coat(inPrep, ["sliding door"], "demo-surfacer", ago(20));

@@ -177,7 +177,9 @@ export class Follow {
       const climate = merger.push(reading);
       if (climate === null) continue;
       for (const followed of this.#coats.values()) {
-        if (followed.standsIn(place, climate.atMs) && !followed.append(climate)) this.#toRebuild.add(followed.coat.id);
+        const concern = followed.concernOf(place, climate.atMs);
+        if (concern === "past" || (concern === "next" && !followed.append(climate)))
+          this.#toRebuild.add(followed.coat.id);
       }
     }
     this.#rebuildSoon();

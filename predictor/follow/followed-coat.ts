@@ -37,11 +37,18 @@ export class FollowedCoat {
     return this.stays.some((stay) => stay.place === place && atMs < stay.toMs);
   }
 
-  /** Whether a live reading of a place is the next of this coat's history. Those just before the finish lead up to it. */
-  standsIn(place: string, atMs: number): boolean {
-    const stay = this.stays.at(-1);
-    if (stay === undefined || stay.place !== place || stay.toMs !== Number.POSITIVE_INFINITY) return false;
-    return atMs >= (this.stays.length === 1 ? stay.fromMs - gapMs : stay.fromMs);
+  /**
+   * How a reading of a place that came in order concerns this coat: `next` in its history, `past` when the car has left that
+   * place since, not at all (null) when it did not stand there. Readings just before a stay lead up to it.
+   */
+  concernOf(place: string, atMs: number): "next" | "past" | null {
+    const index = this.stays.findIndex(
+      (stay) => stay.place === place && atMs >= stay.fromMs - gapMs && atMs < stay.toMs,
+    );
+    const stay = this.stays[index];
+    if (stay === undefined) return null;
+    const isNext = index === this.stays.length - 1 && stay.toMs === Number.POSITIVE_INFINITY;
+    return isNext && (index === 0 || atMs >= stay.fromMs) ? "next" : "past";
   }
 
   /** Takes a live reading of the place where the car stands. False when it came out of order: the climb must be made anew. */
