@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { coatWords, nextEventMs, railText } from "./coat-words.ts";
+import { coatWords, nextEventMs, railText, shortNotes } from "./coat-words.ts";
 import { exampleCoat, exampleStage, minutes } from "./example-coat.ts";
 import { shopClock } from "./shop-clock.ts";
 
@@ -93,5 +93,15 @@ describe("railText", () => {
       "Time rail of Blue hatch, Demo clear: finished 08:00; sand not yet, likely 08:42, safe 08:49; " +
         "window for next coat without sanding open, from 08:05 to unknown; Booth from 08:00.",
     );
+  });
+});
+
+describe("shortNotes", () => {
+  it("says each kind of note once, in a few words, and leaves out what changes nothing", () => {
+    const coat = exampleCoat("1", [exampleStage("sand", "not yet", 20, 25)]);
+    if (coat.prediction === null) throw new Error("the example has a prediction");
+    coat.prediction.notes = ["gap", "gap", "held-back-to-finish", "outside-sheet"].map((code) => ({ code, text: "…" }));
+    expect(shortNotes(coat)).toEqual(["Readings are missing", "Panel outside the sheet's temperatures"]);
+    expect(shortNotes({ ...coat, prediction: null })).toEqual([]);
   });
 });

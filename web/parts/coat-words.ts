@@ -107,6 +107,20 @@ function gateWords(windows: readonly WindowView[], clock: ShopClock, nowMs: numb
   };
 }
 
+/** What to know about a coat's times, short enough for a wall. */
+const noteWords: Record<string, string> = {
+  gap: "Readings are missing",
+  "outside-sheet": "Panel outside the sheet's temperatures",
+  "panel-estimated": "Panel temperature estimated",
+  "stage-never-reached": "Not every stage is reached in this air",
+};
+
+/** The notes on a coat's times in a few words each; those that change nothing for the painter are left out. */
+export function shortNotes(coat: CoatView): string[] {
+  const words = (coat.prediction?.notes ?? []).flatMap((note) => noteWords[note.code] ?? []);
+  return [...new Set(words)];
+}
+
 /** When something happens next to a coat, in UTC ms: a stage turns likely or safe, or an open window shuts; Infinity when nothing will. */
 export function nextEventMs(coat: CoatView): number {
   if (coat.prediction === null) return Number.POSITIVE_INFINITY;

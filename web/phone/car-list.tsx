@@ -2,7 +2,7 @@
 import { Fragment } from "preact";
 import { useMemo } from "preact/hooks";
 import type { Cars, CarView, CoatView } from "../../predictor/serve/api.ts";
-import { coatWords } from "../parts/coat-words.ts";
+import { coatWords, shortNotes } from "../parts/coat-words.ts";
 import { LostCorner, Notice } from "../parts/notice.tsx";
 import { GateShape, StateShape } from "../parts/shapes.tsx";
 import type { ShopClock } from "../parts/shop-clock.ts";
@@ -123,6 +123,7 @@ function Coat({ coat, scale, clock, nowMs }: CoatProps) {
         <p class="coat-what">
           {coat.sheet.name} · {coat.panels.join(", ")}
           {coat.prediction !== null && ` · ${coat.prediction.curePercent.toFixed(0)} % cured`}
+          {shortNotes(coat).map((note) => ` · ${note}`)}
         </p>
       </div>
       <TimeRail coat={coat} scale={scale} size={railSize} clock={clock} nowMs={nowMs} />

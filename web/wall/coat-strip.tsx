@@ -1,7 +1,7 @@
 /** One coat on the wall: whose it is, what may be done now, what comes next, and its rail. */
 import { useRef } from "preact/hooks";
 import type { CoatView } from "../../predictor/serve/api.ts";
-import { coatWords } from "../parts/coat-words.ts";
+import { coatWords, shortNotes } from "../parts/coat-words.ts";
 import { GateShape, StateShape } from "../parts/shapes.tsx";
 import type { ShopClock } from "../parts/shop-clock.ts";
 import { type RailSize, TimeRail } from "../parts/time-rail.tsx";
@@ -38,9 +38,9 @@ export function CoatStrip({ coat, scale, size, clock, nowMs }: Props) {
         <p class="coat-panels">{coat.panels.join(", ")}</p>
         <p class="coat-what">
           {coat.job} · {sheet.name}
-          {prediction?.notes.map((note) => (
-            <span key={note.code} class="coat-note">
-              {note.text}
+          {shortNotes(coat).map((note) => (
+            <span key={note} class="coat-note">
+              {note}
             </span>
           ))}
         </p>
