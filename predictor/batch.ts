@@ -1,166 +1,33 @@
 /** The cure model over one case, without a server: `npm run -s predict -- FILE`, or `-` for standard input. */
-import { readFileSync, realpathSync } from "node:fs";
-import { fileURLToPath } from "node:url";
-import { z } from "zod";
-import type { Note, StageOutcome } from "./cure/climb.ts";
-import { CoatClimb } from "./cure/coat-climb.ts";
-import { type FaultLine, faultLines } from "./cure/faults.ts";
-import { readSheet } from "./cure/ladder.ts";
-import { substrates } from "./cure/panel.ts";
+import { readFileSync } from "node:fs";
+import { runCase } from "./cure/case.ts";
 
-const instant = z.iso.datetime({ offset: true, error: "expected an instant such as 2026-02-04T07:30:00Z" });
-const temperature = z.number().min(-60).max(300);
+process.exitCode = predict(process.argv[2]);
 
-const readingSchema = z.strictObject({
-  at: instant,
-  airC: temperature,
-  rhPercent: z.number().min(0).max(100),
-  panelC: temperature.nullish(),
-  airSpeedMps: z.number().nonnegative().nullish(),
-  movedIn: z.boolean().optional(),
-});
-
-const caseSchema = z.strictObject({
-  name: z.string().optional(),
-  sheet: z.unknown(),
-  coat: z.strictObject({
-    finishedAt: instant,
-    filmUm: z.number().positive().optional(),
-    substrate: z.enum(substrates),
-    panelLagSeconds: z.number().positive().optional(),
-    panelAtFinishC: temperature.optional(),
-  }),
-  readings: z.array(readingSchema).min(1),
-  asOf: instant.optional(),
-  temperatureUncertaintyC: z.number().min(0).max(20).optional(),
-  sheetSigma: z.number().min(0).max(5).optional(),
-  rateFactor: z.number().positive().max(100).optional(),
-  /** What a check case holds its answer to be; not read here. */
-  expected: z.unknown().optional(),
-});
-
-export interface CaseResult {
-  asOf: string;
-  curePercent: number | null;
-  equivalentMinutes: number | null;
-  stages: CaseStage[];
-  notes: { code: Note["code"]; text: string; from?: string; to?: string }[];
-}
-
-export interface CaseStage {
-  stage: string;
-  reached: boolean;
-  likelyAt: string | null;
-  likelyMinutes: number | null;
-  safeAt: string | null;
-  safeMinutes: number | null;
-}
-
-/** The model's answer to a case, or all that does not fit in it. */
-export function runCase(input: unknown): { result: CaseResult } | { faults: FaultLine[] } {
-  const parsed = caseSchema.safeParse(input);
-  const sheet = readSheet((input as { sheet?: unknown } | null)?.sheet);
-  const faults = [
-    ...(parsed.success ? outOfOrder(parsed.data.readings) : faultLines(parsed.error, input)),
-    ...("faults" in sheet ? sheet.faults.map((fault) => ({ ...fault, path: joined("sheet", fault.path) })) : []),
-  ];
-  if (!parsed.success || "faults" in sheet || faults.length > 0) return { faults };
-
-  const { coat, readings, asOf, temperatureUncertaintyC, sheetSigma, rateFactor } = parsed.data;
-  const climb = new CoatClimb({
-    ladder: sheet.ladder,
-    finishedAtMs: Date.parse(coat.finishedAt),
-    substrate: coat.substrate,
-    ...given({ filmUm: coat.filmUm, panelLagSeconds: coat.panelLagSeconds, panelAtFinishC: coat.panelAtFinishC }),
-    ...given({ temperatureUncertaintyC, sheetSigma, rateFactor }),
-  });
-  for (const { at, airC, rhPercent, panelC, airSpeedMps, movedIn } of readings) {
-    const extras = given({ panelC: panelC ?? undefined, airSpeedMps: airSpeedMps ?? undefined, movedIn });
-    climb.append({ atMs: Date.parse(at), airC, rhPercent, ...extras });
-  }
-  const outcome = climb.outcome(asOf === undefined ? (climb.lastReadingAtMs as number) : Date.parse(asOf));
-  return {
-    result: {
-      asOf: isoOf(outcome.asOfMs),
-      curePercent: rounded(outcome.curePercent, 6),
-      equivalentMinutes: rounded(outcome.equivalentMinutes, 6),
-      stages: outcome.stages.map(caseStage),
-      notes: outcome.notes.map(({ code, text, fromMs, toMs }) => ({
-        code,
-        text,
-        ...given({
-          from: fromMs === undefined ? undefined : isoOf(fromMs),
-          to: toMs === undefined ? undefined : isoOf(toMs),
-        }),
-      })),
-    },
-  };
-}
-
-function caseStage(stage: StageOutcome): CaseStage {
-  return {
-    stage: stage.stage,
-    reached: stage.reached,
-    likelyAt: stage.likelyAtMs === null ? null : isoOf(stage.likelyAtMs),
-    likelyMinutes: rounded(stage.likelyMinutes, 5),
-    safeAt: stage.safeAtMs === null ? null : isoOf(stage.safeAtMs),
-    safeMinutes: rounded(stage.safeMinutes, 5),
-  };
-}
-
-function outOfOrder(readings: { at: string }[]): FaultLine[] {
-  return readings.flatMap(({ at }, index) => {
-    const before = readings[index - 1]?.at;
-    if (before === undefined || Date.parse(at) >= Date.parse(before)) return [];
-    return [{ path: `readings.${index}.at`, expected: `an instant not before ${before}`, found: at }];
-  });
-}
-
-function joined(path: string, rest: string): string {
-  return rest === "" ? path : `${path}.${rest}`;
-}
-
-/** The entries that have a value. */
-function given<T extends object>(entries: T): { [K in keyof T]?: Exclude<T[K], undefined> } {
-  return Object.fromEntries(Object.entries(entries).filter(([, value]) => value !== undefined)) as {
-    [K in keyof T]?: Exclude<T[K], undefined>;
-  };
-}
-
-/** Beyond what a calendar instant can hold there is none. */
-function isoOf(ms: number): string {
-  return new Date(ms).toISOString();
-}
-
-function rounded(value: number | null, decimals: number): number | null {
-  return value === null ? null : Number(value.toFixed(decimals));
-}
-
-/** Reads, runs and prints; returns the exit code. */
-function main(file: string | undefined): number {
-  if (file === undefined) {
-    process.stderr.write("usage: npm run -s predict -- FILE, or - for standard input\n");
-    return 2;
-  }
+/** Reads, runs and prints; the exit code is 0 with a result and 2, with a line for each fault, without. */
+function predict(file: string | undefined): number {
+  if (file === undefined)
+    return refuse(["expected a file's name, or - for standard input: npm run -s predict -- FILE"]);
   const name = file === "-" ? "standard input" : file;
   let input: unknown;
   try {
     input = JSON.parse(readFileSync(file === "-" ? 0 : file, "utf8"));
   } catch (error) {
-    process.stderr.write(`${name}: expected readable JSON, found ${(error as Error).message}\n`);
-    return 2;
+    return refuse([`${name}: expected readable JSON, found ${error instanceof Error ? error.message : String(error)}`]);
   }
   const answer = runCase(input);
   if ("faults" in answer) {
-    for (const { path, expected, found } of answer.faults) {
-      process.stderr.write(`${name}: ${path || "the whole"}: expected ${expected}, found ${found}\n`);
-    }
-    return 2;
+    return refuse(
+      answer.faults.map(
+        ({ path, expected, found }) => `${name}: ${path || "the case"}: expected ${expected}, found ${found}`,
+      ),
+    );
   }
   process.stdout.write(`${JSON.stringify(answer.result, null, 2)}\n`);
   return 0;
 }
 
-if (process.argv[1] !== undefined && realpathSync(process.argv[1]) === fileURLToPath(import.meta.url)) {
-  process.exitCode = main(process.argv[2]);
+function refuse(lines: string[]): number {
+  process.stderr.write(`${lines.join("\n")}\n`);
+  return 2;
 }

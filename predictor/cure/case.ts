@@ -1,0 +1,134 @@
+/** The cure model over one self-contained case: what `npm run predict` reads and what a record is checked with. */
+import { z } from "zod";
+import type { Note, StageOutcome } from "./climb.ts";
+import { CoatClimb } from "./coat-climb.ts";
+import { type FaultLine, faultLines } from "./faults.ts";
+import { readSheet } from "./ladder.ts";
+import { substrates } from "./panel.ts";
+
+const instant = z.iso.datetime({ offset: true, error: "expected an instant such as 2026-02-04T07:30:00Z" });
+const temperature = z.number().min(-60).max(300);
+
+const readingSchema = z.strictObject({
+  at: instant,
+  airC: temperature,
+  rhPercent: z.number().min(0).max(100),
+  panelC: temperature.nullish(),
+  airSpeedMps: z.number().nonnegative().nullish(),
+  movedIn: z.boolean().optional(),
+});
+
+const caseSchema = z.strictObject({
+  name: z.string().optional(),
+  sheet: z.unknown(),
+  coat: z.strictObject({
+    finishedAt: instant,
+    filmUm: z.number().positive().optional(),
+    substrate: z.enum(substrates),
+    panelLagSeconds: z.number().positive().optional(),
+    panelAtFinishC: temperature.optional(),
+  }),
+  readings: z.array(readingSchema).min(1),
+  asOf: instant.optional(),
+  temperatureUncertaintyC: z.number().min(0).max(20).optional(),
+  sheetSigma: z.number().min(0).max(5).optional(),
+  rateFactor: z.number().positive().max(100).optional(),
+  /** What a check case holds its answer to be; not read here. */
+  expected: z.unknown().optional(),
+});
+
+export interface CaseResult {
+  asOf: string;
+  curePercent: number | null;
+  equivalentMinutes: number | null;
+  stages: CaseStage[];
+  notes: { code: Note["code"]; text: string; from?: string; to?: string }[];
+}
+
+export interface CaseStage {
+  stage: string;
+  reached: boolean;
+  likelyAt: string | null;
+  likelyMinutes: number | null;
+  safeAt: string | null;
+  safeMinutes: number | null;
+}
+
+/** The model's answer to a case, or all that does not fit in it. */
+export function runCase(input: unknown): { result: CaseResult } | { faults: FaultLine[] } {
+  const parsed = caseSchema.safeParse(input);
+  const sheet = readSheet((input as { sheet?: unknown } | null)?.sheet);
+  const faults = [
+    ...(parsed.success ? outOfOrder(parsed.data.readings) : faultLines(parsed.error, input)),
+    ...("faults" in sheet ? sheet.faults.map((fault) => ({ ...fault, path: joined("sheet", fault.path) })) : []),
+  ];
+  if (!parsed.success || "faults" in sheet || faults.length > 0) return { faults };
+
+  const { coat, readings, asOf, temperatureUncertaintyC, sheetSigma, rateFactor } = parsed.data;
+  const climb = new CoatClimb({
+    ladder: sheet.ladder,
+    finishedAtMs: Date.parse(coat.finishedAt),
+    substrate: coat.substrate,
+    ...given({ filmUm: coat.filmUm, panelLagSeconds: coat.panelLagSeconds, panelAtFinishC: coat.panelAtFinishC }),
+    ...given({ temperatureUncertaintyC, sheetSigma, rateFactor }),
+  });
+  for (const { at, airC, rhPercent, panelC, airSpeedMps, movedIn } of readings) {
+    const extras = given({ panelC: panelC ?? undefined, airSpeedMps: airSpeedMps ?? undefined, movedIn });
+    climb.append({ atMs: Date.parse(at), airC, rhPercent, ...extras });
+  }
+  const outcome = climb.outcome(asOf === undefined ? (climb.lastReadingAtMs as number) : Date.parse(asOf));
+  return {
+    result: {
+      asOf: isoOf(outcome.asOfMs),
+      curePercent: rounded(outcome.curePercent, 6),
+      equivalentMinutes: rounded(outcome.equivalentMinutes, 6),
+      stages: outcome.stages.map(caseStage),
+      notes: outcome.notes.map(({ code, text, fromMs, toMs }) => ({
+        code,
+        text,
+        ...given({
+          from: fromMs === undefined ? undefined : isoOf(fromMs),
+          to: toMs === undefined ? undefined : isoOf(toMs),
+        }),
+      })),
+    },
+  };
+}
+
+function caseStage(stage: StageOutcome): CaseStage {
+  return {
+    stage: stage.stage,
+    reached: stage.reached,
+    likelyAt: stage.likelyAtMs === null ? null : isoOf(stage.likelyAtMs),
+    likelyMinutes: rounded(stage.likelyMinutes, 5),
+    safeAt: stage.safeAtMs === null ? null : isoOf(stage.safeAtMs),
+    safeMinutes: rounded(stage.safeMinutes, 5),
+  };
+}
+
+function outOfOrder(readings: { at: string }[]): FaultLine[] {
+  return readings.flatMap(({ at }, index) => {
+    const before = readings[index - 1]?.at;
+    if (before === undefined || Date.parse(at) >= Date.parse(before)) return [];
+    return [{ path: `readings.${index}.at`, expected: `an instant not before ${before}`, found: at }];
+  });
+}
+
+function joined(path: string, rest: string): string {
+  return rest === "" ? path : `${path}.${rest}`;
+}
+
+/** The entries that have a value. */
+function given<T extends object>(entries: T): { [K in keyof T]?: Exclude<T[K], undefined> } {
+  return Object.fromEntries(Object.entries(entries).filter(([, value]) => value !== undefined)) as {
+    [K in keyof T]?: Exclude<T[K], undefined>;
+  };
+}
+
+function isoOf(ms: number): string {
+  return new Date(ms).toISOString();
+}
+
+function rounded(value: number | null, decimals: number): number | null {
+  return value === null ? null : Number(value.toFixed(decimals));
+}

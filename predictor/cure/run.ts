@@ -1,0 +1,63 @@
+/** One run up the ladder at a fixed factor on all rates: which rung it is on and when each ended. */
+import { cubicRoot, type StepCubic } from "./step-cubic.ts";
+
+export interface RunState {
+  rung: number;
+  target: number;
+  endedAt: Float64Array;
+}
+
+export class Run {
+  /** The rung being climbed; equal to the number of rungs when all are. */
+  rung = 0;
+  /** The run leaves its rung when what that rung's rate has summed up to reaches this. */
+  target: number;
+  /** Minutes since the finish at which each rung ended; NaN before. */
+  readonly endedAt: Float64Array;
+  private readonly perRung: number;
+
+  constructor(rungs: number, factor: number) {
+    this.perRung = 1 / factor;
+    this.target = this.perRung;
+    this.endedAt = new Float64Array(rungs).fill(Number.NaN);
+  }
+
+  get done(): boolean {
+    return this.rung >= this.endedAt.length;
+  }
+
+  /** Leaves the rung inside a step, `summed` being its sum at the step's start; tells how far into the step. */
+  leave(summed: number, step: StepCubic, startMinutes: number, lengthMinutes: number): number {
+    const x = cubicRoot(step, (this.target - summed) / lengthMinutes);
+    this.endedAt[this.rung] = startMinutes + x * lengthMinutes;
+    this.rung++;
+    return x;
+  }
+
+  /** Enters the rung it is on, whose sum at that instant is `summed`. */
+  enter(summed: number): void {
+    this.target = summed + this.perRung;
+  }
+
+  /** Leaves all rungs that are left at rates that hold from now on. */
+  finish(nowMinutes: number, sums: Float64Array, rates: Float64Array): void {
+    let minutes = nowMinutes;
+    let missing = this.done ? 0 : this.target - (sums[this.rung] as number);
+    while (!this.done) {
+      minutes += missing / (rates[this.rung] as number);
+      missing = this.perRung;
+      this.endedAt[this.rung] = minutes;
+      this.rung++;
+    }
+  }
+
+  state(): RunState {
+    return { rung: this.rung, target: this.target, endedAt: this.endedAt.slice() };
+  }
+
+  restore(state: RunState): void {
+    this.rung = state.rung;
+    this.target = state.target;
+    this.endedAt.set(state.endedAt);
+  }
+}

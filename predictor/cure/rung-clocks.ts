@@ -1,0 +1,138 @@
+/**
+ * What each rung alone would have climbed since the finish, over time. A rung's rate depends on the conditions and not
+ * on how far the coat is, so one such record serves a run at any factor on all rates: it leaves rung k when the record
+ * of k has grown by 1/factor since it entered.
+ *
+ * Rows lie close while the coat is young and thin out with its age: between two rows a total is the cubic that fits
+ * both totals and rates, and a row is left out only where that moves an instant by some millionth of the coat's age.
+ */
+import { cubicRoot, type StepCubic, summedAt, withMean } from "./step-cubic.ts";
+import type { Conditions } from "./stretch.ts";
+
+/** Largest relative change of a rate, times minutes between rows, over the age; an eighth of it bounds the error in time. */
+const thinning = 8e-6;
+/** Rows are never further apart than this part of the age. */
+const widest = 1 / 512;
+
+export class RungClocks {
+  private readonly rungs: number;
+  private readonly width: number;
+  private rows: Float64Array;
+  private count = 0;
+
+  constructor(rungs: number) {
+    this.rungs = rungs;
+    this.width = 2 + 2 * rungs;
+    this.rows = new Float64Array(64 * this.width);
+  }
+
+  get length(): number {
+    return this.count;
+  }
+
+  /** Takes back all rows after the first `length`. */
+  cutTo(length: number): void {
+    this.count = length;
+  }
+
+  get bytes(): number {
+    return this.rows.byteLength;
+  }
+
+  /** Adds a row: the conditions and rates at an instant and what the rates have summed up to. */
+  add(at: Conditions, totals: Float64Array, rates: Float64Array): void {
+    const start = this.count * this.width;
+    if (start === this.rows.length) {
+      const grown = new Float64Array(Math.ceil(this.count * 1.5) * this.width);
+      grown.set(this.rows);
+      this.rows = grown;
+    }
+    this.rows[start] = at.minutes;
+    this.rows[start + 1] = at.panelC;
+    this.rows.set(totals, start + 2);
+    this.rows.set(rates, start + 2 + this.rungs);
+    this.count++;
+  }
+
+  /** Whether the last row and a point with these rates have nothing between them that wants a row, from `firstRung` on. */
+  reaches(at: Conditions, rates: Float64Array, firstRung: number): boolean {
+    const { rows } = this;
+    const start = (this.count - 1) * this.width;
+    const { minutes } = at;
+    const span = minutes - (rows[start] as number);
+    if (!(span < widest * minutes)) return false;
+    const allowed = (thinning * minutes) / span;
+    const first = start + 2 + this.rungs;
+    for (let k = firstRung; k < this.rungs; k++) {
+      const kept = rows[first + k] as number;
+      if (!(Math.abs((rates[k] as number) - kept) <= allowed * kept)) return false;
+    }
+    return true;
+  }
+
+  /** Total of rung k at an instant in minutes since the finish; 0 before it, at the last rate after the last row. */
+  totalAt(k: number, minutes: number): number {
+    if (!(minutes > 0)) return 0;
+    const row = this.firstRowFrom(0, minutes);
+    const end = row * this.width;
+    if (row === this.count) {
+      const last = end - this.width;
+      return (
+        (this.rows[last + 2 + k] as number) +
+        (this.rows[last + 2 + this.rungs + k] as number) * (minutes - (this.rows[last] as number))
+      );
+    }
+    if (row === 0) return 0;
+    const start = end - this.width;
+    const length = (this.rows[end] as number) - (this.rows[start] as number);
+    const x = (minutes - (this.rows[start] as number)) / length;
+    return (this.rows[start + 2 + k] as number) + length * summedAt(this.cubic(k, start), x);
+  }
+
+  /** Instant at which rung k's total comes to `target`; beyond the last row at its rate, Infinity where that is 0. */
+  timeOf(k: number, target: number): number {
+    const row = this.firstRowFrom(2 + k, target);
+    const end = row * this.width;
+    if (row === 0) return 0;
+    const start = end - this.width;
+    const missing = target - (this.rows[start + 2 + k] as number);
+    const from = this.rows[start] as number;
+    if (row === this.count) return from + missing / (this.rows[start + 2 + this.rungs + k] as number);
+    const length = (this.rows[end] as number) - from;
+    return from + length * cubicRoot(this.cubic(k, start), missing / length);
+  }
+
+  /** Panel temperature at an instant, after a step at it; held before the first and after the last row. */
+  panelAt(minutes: number): number {
+    let row = this.firstRowFrom(0, minutes);
+    while (row + 1 < this.count && this.rows[(row + 1) * this.width] === minutes) row++;
+    const end = Math.min(row, this.count - 1) * this.width;
+    if (row === 0 || row === this.count) return this.rows[end + 1] as number;
+    const start = end - this.width;
+    const from = this.rows[start] as number;
+    const length = (this.rows[end] as number) - from;
+    const x = length > 0 ? (minutes - from) / length : 1;
+    return (this.rows[start + 1] as number) * (1 - x) + (this.rows[end + 1] as number) * x;
+  }
+
+  /** The first row whose value in a rising column is at least `value`; the number of rows where none is. */
+  private firstRowFrom(column: number, value: number): number {
+    let low = 0;
+    let high = this.count;
+    while (low < high) {
+      const middle = (low + high) >>> 1;
+      if ((this.rows[middle * this.width + column] as number) >= value) high = middle;
+      else low = middle + 1;
+    }
+    return low;
+  }
+
+  /** The cubic of rung k between the row that starts at `start` and the next, over its length. */
+  private cubic(k: number, start: number): StepCubic {
+    const end = start + this.width;
+    const length = (this.rows[end] as number) - (this.rows[start] as number);
+    const mean = ((this.rows[end + 2 + k] as number) - (this.rows[start + 2 + k] as number)) / length;
+    const rates = 2 + this.rungs + k;
+    return withMean(this.rows[start + rates] as number, mean, this.rows[end + rates] as number);
+  }
+}
