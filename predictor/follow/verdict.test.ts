@@ -24,14 +24,14 @@ describe("the spray verdict", () => {
   it("says do not spray when every sheet is out of its limits", () => {
     expect(verdictOf({ ...good, airC: 13.04 }, booth, words)).toMatchObject({
       state: "do not spray",
-      reason: "air temperature 13 °C, at least 15 °C.",
+      reason: "Air temperature 13 °C, at least 15 °C.",
     });
   });
 
   it("says do not spray when the panel is less than 3 °C above the dew point, whatever the sheets say", () => {
     expect(verdictOf({ ...good, panelC: 16.9, dewPointC: 14 }, named("demo-clear"), words)).toMatchObject({
       state: "do not spray",
-      reason: "dew-point margin 2.9 °C, at least 3 °C.",
+      reason: "Dew-point margin 2.9 °C, at least 3 °C.",
     });
   });
 
@@ -61,7 +61,7 @@ describe("the spray verdict", () => {
 
   it("speaks Fahrenheit where the shop does, differences without the offset", () => {
     const american = wordsOf({ timeZone: "Etc/UTC", units: { temperature: "F", clock: "12h" } });
-    expect(verdictOf({ ...good, airC: 10 }, booth, american).reason).toBe("air temperature 50 °F, at least 59 °F.");
+    expect(verdictOf({ ...good, airC: 10 }, booth, american).reason).toBe("Air temperature 50 °F, at least 59 °F.");
     expect(american.difference(3)).toBe("5.4 °F");
     expect(american.time(Date.parse("2026-03-02T15:05:00Z"))).toBe("3:05 PM");
   });

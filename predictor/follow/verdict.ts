@@ -78,7 +78,7 @@ export function verdictOf(air: SprayAir, sheets: readonly Sheet[], words: Words)
     return {
       state: isWholePlace ? "do not spray" : "spray with care",
       reason: isWholePlace
-        ? `${sentence(first.worst, words)}.`
+        ? `${capital(sentence(first.worst, words))}.`
         : `Not ${first.sheet.name}${others}: ${sentence(first.worst, words)}.`,
       sheets: names,
     };
@@ -91,6 +91,10 @@ export function verdictOf(air: SprayAir, sheets: readonly Sheet[], words: Words)
     reason: "Air, panel and dew point are inside the limits of the sheets in hand.",
     sheets: names,
   };
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 function sentence({ what, side, value, bound }: LimitFinding, words: Words): string {

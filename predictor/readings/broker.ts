@@ -1,5 +1,5 @@
 /** The embedded MQTT broker (3.1.1), for this machine only: it asks nobody's name, so it listens on loopback. */
-import { createServer, type Server } from "node:net";
+import { createServer, type Server, type Socket } from "node:net";
 import { Aedes } from "aedes";
 
 export interface EmbeddedBroker {
@@ -11,7 +11,12 @@ export interface EmbeddedBroker {
 /** Starts it. Port 0, or a taken port with `anyPortIfTaken`, gives any free one. A taken port is an error that says what to do. */
 export async function startEmbeddedBroker(port: number, anyPortIfTaken = false): Promise<EmbeddedBroker> {
   const broker = await Aedes.createBroker();
-  const server = createServer(broker.handle);
+  const sockets = new Set<Socket>();
+  const server = createServer((socket) => {
+    sockets.add(socket);
+    socket.on("close", () => sockets.delete(socket));
+    broker.handle(socket);
+  });
   try {
     await listen(server, port);
   } catch (error) {
@@ -31,8 +36,11 @@ export async function startEmbeddedBroker(port: number, anyPortIfTaken = false):
     port: address.port,
     clients: () => broker.connectedClients,
     async stop() {
+      // No new connections first: clients that are told goodbye come back at once.
+      const closed = new Promise<void>((resolve) => server.close(() => resolve()));
       await new Promise<void>((resolve) => broker.close(resolve));
-      await new Promise<void>((resolve) => server.close(() => resolve()));
+      for (const socket of sockets) socket.destroy();
+      await closed;
     },
   };
 }

@@ -8,6 +8,8 @@ export interface StreamParts {
   now: () => number;
   placeView: (place: string) => PlaceView;
   cars: () => Cars;
+  /** When something next happens to a coat in a place (of all, when null), readings or not; Infinity when nothing will. */
+  nextEventMs: (place: string | null) => number;
 }
 
 interface Subscriber {
@@ -27,6 +29,7 @@ export class EventStream {
   readonly #parts: StreamParts;
   readonly #subscribers = new Set<Subscriber>();
   readonly #staleTimers = new Map<string | null, NodeJS.Timeout>();
+  readonly #eventTimers = new Map<string | null, NodeJS.Timeout>();
   readonly #beat: NodeJS.Timeout;
 
   constructor(parts: StreamParts) {
@@ -56,6 +59,7 @@ export class EventStream {
     this.#write(subscriber, eventText("hello", { version: this.#parts.version }));
     this.#write(subscriber, eventText("beat", { at: new Date(this.#parts.now()).toISOString() }));
     this.#write(subscriber, this.#viewText(place));
+    this.#viewAtNextEvent(place);
     return true;
   }
 
@@ -76,7 +80,7 @@ export class EventStream {
 
   stop(): void {
     clearInterval(this.#beat);
-    for (const timer of this.#staleTimers.values()) clearTimeout(timer);
+    for (const timer of [...this.#staleTimers.values(), ...this.#eventTimers.values()]) clearTimeout(timer);
     for (const { response } of this.#subscribers) response.end();
     this.#subscribers.clear();
   }
@@ -88,10 +92,22 @@ export class EventStream {
         this.#staleTimers.delete(key);
         const text = this.#viewText(key);
         for (const each of this.#subscribers) if (each.place === key) this.#write(each, text);
+        this.#viewAtNextEvent(key);
       },
       key === null ? carsDelayMs : viewDelayMs,
     );
     this.#staleTimers.set(key, timer);
+  }
+
+  /** A stage that becomes ready before the next beat is told at its instant. */
+  #viewAtNextEvent(key: string | null): void {
+    clearTimeout(this.#eventTimers.get(key));
+    const dueInMs = this.#parts.nextEventMs(key) - this.#parts.now();
+    if (dueInMs < beatMs)
+      this.#eventTimers.set(
+        key,
+        setTimeout(() => this.#viewSoon(key), dueInMs),
+      );
   }
 
   #viewText(place: string | null): string {

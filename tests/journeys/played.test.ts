@@ -50,15 +50,13 @@ describe.skipIf(!isHere)("a recorded series, played through mosquitto", () => {
         panels: [{ name: "bumper", substrate: "plastic" }],
       }),
     );
-    const entered = z
-      .object({ coats: z.array(coatViewSchema) })
-      .parse(
-        await program.send("POST", `/api/cars/${car.id}/coats`, {
-          panels: ["bumper"],
-          sheet: "demo-clear",
-          finishedAt,
-        }),
-      );
+    const entered = z.object({ coats: z.array(coatViewSchema) }).parse(
+      await program.send("POST", `/api/cars/${car.id}/coats`, {
+        panels: ["bumper"],
+        sheet: "demo-clear",
+        finishedAt,
+      }),
+    );
     const coatId = entered.coats[0]?.id;
     const coat = async () => coatViewSchema.parse(await program.get(`/api/coats/${coatId}`));
     await expect.poll(async () => (await coat()).prediction?.stages.length ?? 0).toBe(5);
