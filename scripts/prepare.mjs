@@ -43,7 +43,7 @@ export function install() {
     process.exit(1);
   }
   const stamp = "node_modules/.installed-from";
-  const hash = hashOf(["package.json", "package-lock.json"]) + process.version;
+  const hash = hashOf(["package-lock.json"]) + process.version;
   if (stamped(stamp, hash)) return;
   console.error("Installing packages (a few minutes the first time; the database is compiled on this machine) …");
   run("npm", ["ci", "--no-audit", "--no-fund"]);

@@ -2,14 +2,13 @@
 import type { Request, Response } from "express";
 import type { Change } from "../follow/follow.ts";
 import type { Cars, PlaceView, ReadingEvent } from "./api.ts";
+import { nextEventMs } from "./views.ts";
 
 export interface StreamParts {
   version: string;
   now: () => number;
   placeView: (place: string) => PlaceView;
   cars: () => Cars;
-  /** When something next happens to a coat in a place (of all, when null), readings or not; Infinity when nothing will. */
-  nextEventMs: (place: string | null) => number;
 }
 
 interface Subscriber {
@@ -59,7 +58,6 @@ export class EventStream {
     this.#write(subscriber, eventText("hello", { version: this.#parts.version }));
     this.#write(subscriber, eventText("beat", { at: new Date(this.#parts.now()).toISOString() }));
     this.#write(subscriber, this.#viewText(place));
-    this.#viewAtNextEvent(place);
     return true;
   }
 
@@ -92,26 +90,26 @@ export class EventStream {
         this.#staleTimers.delete(key);
         const text = this.#viewText(key);
         for (const each of this.#subscribers) if (each.place === key) this.#write(each, text);
-        this.#viewAtNextEvent(key);
       },
       key === null ? carsDelayMs : viewDelayMs,
     );
     this.#staleTimers.set(key, timer);
   }
 
-  /** A stage that becomes ready before the next beat is told at its instant. */
-  #viewAtNextEvent(key: string | null): void {
-    clearTimeout(this.#eventTimers.get(key));
-    const dueInMs = this.#parts.nextEventMs(key) - this.#parts.now();
+  /** The view as an event; a stage that becomes likely or safe before the next beat is told at its instant, in another. */
+  #viewText(place: string | null): string {
+    const [event, view] =
+      place === null ? (["cars", this.#parts.cars()] as const) : (["place", this.#parts.placeView(place)] as const);
+    const coats = "cars" in view ? view.cars.flatMap((car) => car.coats) : view.coats;
+    const nowMs = this.#parts.now();
+    const dueInMs = Math.min(...coats.map((coat) => nextEventMs(coat, nowMs))) - nowMs;
+    clearTimeout(this.#eventTimers.get(place));
     if (dueInMs < beatMs)
       this.#eventTimers.set(
-        key,
-        setTimeout(() => this.#viewSoon(key), dueInMs),
+        place,
+        setTimeout(() => this.#viewSoon(place), dueInMs),
       );
-  }
-
-  #viewText(place: string | null): string {
-    return place === null ? eventText("cars", this.#parts.cars()) : eventText("place", this.#parts.placeView(place));
+    return eventText(event, view);
   }
 
   #send(to: (subscriber: Subscriber) => boolean, event: string, data: object): void {

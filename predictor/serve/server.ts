@@ -31,7 +31,6 @@ export async function startServer(parts: ServerParts): Promise<Server> {
     now,
     placeView: (place) => views.placeView(place),
     cars: () => views.cars(),
-    nextEventMs: (place) => views.nextEventMs(place),
   });
   const stopFollowing = follow.onChange((change) => stream.changed(change));
 

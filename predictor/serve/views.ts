@@ -137,14 +137,6 @@ export class Views {
     return { shop: this.shop, places: this.places(), cars: cars.sort((a, b) => compare(next(a), next(b))) };
   }
 
-  /** When something next happens to a coat in a place (in the shop, when null); Infinity when nothing will. */
-  nextEventMs(place: string | null): number {
-    const { follow, shopFile, now } = this.#parts;
-    const places = place === null ? Object.keys(shopFile.places) : [place];
-    const coats = places.flatMap((each) => follow.coatsAt(each)).map((state) => this.coat(state));
-    return Math.min(Number.POSITIVE_INFINITY, ...coats.map((coat) => nextEventMs(coat, now())));
-  }
-
   #prediction(state: CoatState, nowMs: number): CoatView["prediction"] {
     const { outcome, sheet, coat, lastReadingAtMs } = state;
     const { curePercent, equivalentMinutes, panelC } = outcome;
@@ -219,7 +211,7 @@ function stageView(stage: StageOutcome, nowMs: number): StageView {
 }
 
 /** When something next happens to a coat: a stage becomes likely or safe, or a window closes. Infinity when nothing will. */
-function nextEventMs(coat: CoatView, nowMs: number): number {
+export function nextEventMs(coat: CoatView, nowMs: number): number {
   const { prediction } = coat;
   if (prediction === null) return Number.POSITIVE_INFINITY;
   const instants = [
