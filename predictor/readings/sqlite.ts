@@ -1,6 +1,6 @@
-/** Readings in SQLite: WAL, synchronous FULL (a commit survives a power cut), one table clustered by series and instant. */
-import Database from "better-sqlite3";
+/** Readings in SQLite: one table, clustered by series and instant. */
 import type { Quantity } from "../../collector/readings.ts";
+import { openDatabase } from "../database.ts";
 import { type Bucket, type ReadingStore, type Sample, type Series, type StoredReading, seriesKey } from "./store.ts";
 
 const schema = `
@@ -19,12 +19,9 @@ const schema = `
   ) STRICT, WITHOUT ROWID;
 `;
 
-/** Opens (and makes, when absent) the store in a file. Throws what SQLite says when the file is no database or the disk refuses. */
+/** Opens (and makes, when absent) the store in a file; throws as openDatabase does. */
 export function openSqliteStore(file: string): ReadingStore {
-  const database = new Database(file);
-  database.pragma("journal_mode = WAL");
-  database.pragma("synchronous = FULL");
-  database.exec(schema);
+  const database = openDatabase(file, schema);
 
   const insertSeries = database.prepare<[string, string, string]>(
     "INSERT INTO series (collector, sensor, quantity) VALUES (?, ?, ?)",

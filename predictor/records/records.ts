@@ -1,8 +1,9 @@
 /** What people entered: cars, their panels, where they stood, coats and corrections. SQLite, durable before it is acknowledged. */
 import { randomInt } from "node:crypto";
-import Database from "better-sqlite3";
+import type Database from "better-sqlite3";
 import type { Substrate } from "../cure/panel.ts";
 import { type Sheet, sheetSchema } from "../cure/sheet.ts";
+import { openDatabase } from "../database.ts";
 
 export interface Panel {
   name: string;
@@ -92,13 +93,9 @@ export class Records {
   readonly #db: Database.Database;
   readonly #listeners = new Set<(carId: string) => void>();
 
-  /** Opens (and makes, when absent) the records in a file. */
+  /** Opens (and makes, when absent) the records in a file; throws as openDatabase does. */
   constructor(file: string) {
-    this.#db = new Database(file);
-    this.#db.pragma("journal_mode = WAL");
-    this.#db.pragma("synchronous = FULL");
-    this.#db.pragma("foreign_keys = ON");
-    this.#db.exec(schema);
+    this.#db = openDatabase(file, schema);
   }
 
   close(): void {

@@ -1,0 +1,174 @@
+/** The program as a whole when things go wrong: taken ports, faulty files, kill -9 at any moment, a collector on its own. */
+import { type ChildProcess, spawn, spawnSync } from "node:child_process";
+import { once } from "node:events";
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { createServer, type Server } from "node:net";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { setTimeout as delay } from "node:timers/promises";
+import Database from "better-sqlite3";
+import { afterEach, describe, expect, it } from "vitest";
+import { brokerKinds, freePort, killChild } from "./brokers.ts";
+
+const compiled = resolve(import.meta.dirname, "../../dist/main.js");
+const folders: string[] = [];
+const children: ChildProcess[] = [];
+
+afterEach(async () => {
+  for (const child of children.splice(0)) await killChild(child);
+  for (const folder of folders.splice(0)) rmSync(folder, { recursive: true, force: true });
+});
+
+function newFolder(): string {
+  const folder = mkdtempSync(join(tmpdir(), "coatclock-fault-"));
+  folders.push(folder);
+  return folder;
+}
+
+function environment(folder: string, httpPort: number): NodeJS.ProcessEnv {
+  return {
+    ...process.env,
+    COATCLOCK_PORT: String(httpPort),
+    COATCLOCK_DATA: join(folder, "data"),
+    COATCLOCK_LOG: "silent",
+  };
+}
+
+/** Runs it to its end, as one that cannot start. */
+function runOnce(folder: string, args: string[], httpPort = 0) {
+  const { status, stderr } = spawnSync(process.execPath, [compiled, ...args], {
+    env: environment(folder, httpPort),
+    encoding: "utf8",
+    timeout: 20_000,
+  });
+  return { status, stderr };
+}
+
+async function start(folder: string, args: string[]): Promise<ChildProcess> {
+  const child = spawn(process.execPath, [compiled, ...args], {
+    env: environment(folder, 0),
+    stdio: ["ignore", "pipe", "inherit"],
+  });
+  children.push(child);
+  await once(child.stdout, "data");
+  return child;
+}
+
+async function listening(port = 0): Promise<{ server: Server; port: number }> {
+  const server = createServer();
+  server.listen(port);
+  await once(server, "listening");
+  const address = server.address();
+  if (address === null || typeof address === "string") throw new Error("no port");
+  return { server, port: address.port };
+}
+
+const shop = (
+  broker: string,
+  sources: string,
+) => `{ shop: faulty, name: Invented shop, invented: true, timeZone: Etc/UTC, broker: ${broker},
+  places: { yard: { name: Yard, kind: yard, sensors: { air-temperature: played/mast } } },
+  collectors: { played: { elsewhere: true, sources: [${sources}] } } }`;
+
+describe("a start that cannot be", () => {
+  it("says what to do when the port of the pages is taken, and leaves nothing running", async () => {
+    const { server, port } = await listening();
+    const folder = newFolder();
+    writeFileSync(
+      join(folder, "shop.yaml"),
+      shop("{ kind: embedded, port: 0 }", "{ kind: rehearsal, room: yard, sensor: mast }"),
+    );
+    const { status, stderr } = runOnce(folder, ["--shop", join(folder, "shop.yaml")], port);
+    server.close();
+    expect(status).toBe(1);
+    expect(stderr).toContain(`port ${port} is taken`);
+    expect(stderr).toContain("COATCLOCK_PORT=");
+  });
+
+  it("says what to do when the broker's port is taken", async () => {
+    const { server, port } = await listening();
+    const folder = newFolder();
+    writeFileSync(
+      join(folder, "shop.yaml"),
+      shop(`{ kind: embedded, port: ${port} }`, "{ kind: rehearsal, room: yard, sensor: mast }"),
+    );
+    const { status, stderr } = runOnce(folder, ["--shop", join(folder, "shop.yaml")]);
+    server.close();
+    expect(status).toBe(1);
+    expect(stderr).toContain(`MQTT port ${port} is taken`);
+  });
+
+  it("names the faults of the shop file and ends with 2", () => {
+    const folder = newFolder();
+    writeFileSync(join(folder, "shop.yaml"), "shop: x\nname: 7\n");
+    const { status, stderr } = runOnce(folder, ["--shop", join(folder, "shop.yaml")]);
+    expect(status).toBe(2);
+    expect(stderr).toContain("shop.yaml:2 name: expected a value of type string, found 7");
+    expect(stderr).toContain("timeZone");
+  });
+
+  it("names a data folder that cannot be made and a database that is none", () => {
+    const folder = newFolder();
+    writeFileSync(join(folder, "data"), "in the way");
+    const blocked = runOnce(folder, []);
+    expect(blocked.status).toBe(1);
+    expect(blocked.stderr).toContain(join(folder, "data"));
+    const other = newFolder();
+    mkdirSync(join(other, "data"));
+    const file = join(other, "data", "readings.db");
+    writeFileSync(file, "no database at all, but a long enough text to look at twice".repeat(20));
+    const damaged = runOnce(other, []);
+    expect(damaged.status).toBe(1);
+    expect(damaged.stderr).toContain(`${file} can't be used as a database`);
+    expect(readFileSync(file, "utf8")).toContain("no database at all");
+  });
+
+  it("knows its own options", () => {
+    const { status, stderr } = runOnce(newFolder(), ["--shopp", "x"]);
+    expect(status).toBe(2);
+    expect(stderr).toContain("--shop FILE");
+  });
+});
+
+describe("a collector on a machine of its own, through mosquitto", () => {
+  it("loses nothing and doubles nothing while the predictor is killed again and again", async () => {
+    const kind = brokerKinds.find((each) => each.protocolVersion === 5);
+    if (kind === undefined) throw new Error("no broker of MQTT 5");
+    const port = await freePort();
+    const broker = await kind.start(port);
+    const folder = newFolder();
+    const rows = 40_000;
+    const lines = Array.from({ length: rows }, (_, n) => `${1_700_000_000 + n},${(n % 400) / 10}`);
+    writeFileSync(join(folder, "mast.csv"), `at,temp\n${lines.join("\n")}\n`);
+    const source = `{ kind: playback, file: mast.csv, time: { column: at, format: unix-seconds },
+      columns: [{ column: temp, sensor: mast, quantity: air-temperature }], speed: all }`;
+    writeFileSync(join(folder, "shop.yaml"), shop(`{ kind: address, url: "mqtt://127.0.0.1:${port}" }`, source));
+    const args = ["--shop", join(folder, "shop.yaml"), "--only"];
+
+    await start(folder, [...args, "collector"]);
+    // Killed at moments spread over start, first commits and full flow; the last one lives.
+    for (const lifeMs of [150, 300, 450, 600, 350, 250, 500]) {
+      const predictor = await start(folder, [...args, "predictor"]);
+      await delay(lifeMs);
+      await killChild(predictor);
+    }
+    const database = () => new Database(join(folder, "data", "readings.db"), { readonly: true });
+    const stored = () => {
+      const open = database();
+      const { n } = open.prepare<[], { n: number }>("SELECT count(*) AS n FROM readings").get() ?? { n: 0 };
+      open.close();
+      return n;
+    };
+    // Else no kill has met the flow, and this shows nothing.
+    expect(stored()).toBeGreaterThan(0);
+    expect(stored()).toBeLessThan(rows);
+    await start(folder, [...args, "predictor"]);
+    await expect.poll(stored, { timeout: 60_000, interval: 250 }).toBe(rows);
+    const open = database();
+    const instants = open.prepare("SELECT at_ms FROM readings ORDER BY at_ms").pluck().all();
+    expect(open.pragma("integrity_check", { simple: true })).toBe("ok");
+    open.close();
+    expect(instants).toEqual(Array.from({ length: rows }, (_, n) => (1_700_000_000 + n) * 1000));
+    await broker.kill();
+  }, 120_000);
+});
