@@ -74,7 +74,7 @@ export class RehearsalPainter {
         records.addMove(car.id, "workshop", nowMs);
         this.#bringIn(nowMs);
       }
-      if (isClear && place === "workshop" && coats.every((coat) => isSafe(coat, "polish", nowMs - 30 * minuteMs))) {
+      if (isClear && place === "workshop" && coats.every((coat) => isSafe(coat, "polish", nowMs - 45 * minuteMs))) {
         records.addMove(car.id, null, nowMs);
       }
     }
@@ -111,8 +111,8 @@ export class RehearsalPainter {
     this.#coat(inPrep, ["rear bumper"], "demo-surfacer", ago(12));
 
     const inWorkshop = this.#arrive("booth", ago(300));
-    this.#coat(inWorkshop, ["bonnet", "front wing right"], "demo-clear", ago(130));
-    this.#parts.records.addMove(inWorkshop.id, "workshop", ago(75));
+    this.#coat(inWorkshop, ["bonnet", "front wing right"], "demo-clear", ago(80));
+    this.#parts.records.addMove(inWorkshop.id, "workshop", ago(25));
   }
 
   #arrive(place: string, atMs: number): Car {

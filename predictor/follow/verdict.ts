@@ -31,7 +31,10 @@ export interface VerdictParts {
   words: Words;
 }
 
-/** Judges a place by what is current there; where air temperature or humidity is not, there is no verdict. */
+/**
+ * Judges a place by what is current there; where air temperature or humidity is not, there is no verdict. Coats that only
+ * cure in a workshop or a yard make it no place to spray.
+ */
 export function sprayVerdict({ shopFile, follow, records, now, words }: VerdictParts, placeId: string): SprayVerdict {
   const nowMs = now();
   const value = (quantity: "air-temperature" | "air-humidity" | "panel-temperature") => {
@@ -46,7 +49,9 @@ export function sprayVerdict({ shopFile, follow, records, now, words }: VerdictP
     panelC: value("panel-temperature"),
     dewPointC: airC === null || rhPercent === null ? null : dewPointC(airC, rhPercent),
   };
-  return verdictOf(air, sheetsInHand(shopFile.places[placeId], follow.coatsAt(placeId), records), words);
+  const place = shopFile.places[placeId];
+  const isSprayed = place?.kind === "booth" || place?.kind === "prep";
+  return verdictOf(air, sheetsInHand(place, isSprayed ? follow.coatsAt(placeId) : [], records), words);
 }
 
 /** The verdict by itself: pure. Outside any sheet's limit says 'do not spray' when no sheet is left, else 'with care'. */
@@ -61,7 +66,7 @@ export function verdictOf(air: SprayAir, sheets: readonly Sheet[], words: Words)
     };
   }
   if (sheets.length === 0) {
-    return { state: "no verdict", reason: "No sheet is named for this place.", sheets: [] };
+    return { state: "no verdict", reason: "The shop file names nothing that is sprayed here.", sheets: [] };
   }
   const findings = sheets.map((sheet) => ({ sheet, found: checkLimits(sheet.limits ?? {}, air) }));
   // Named is what is least far off: the first sheet that could be sprayed again.

@@ -1,123 +1,18 @@
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { pino } from "pino";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
-import { topicsOf } from "../../collector/readings.ts";
-import { Follow } from "../follow/follow.ts";
-import { Intake } from "../readings/intake.ts";
-import { openSqliteStore } from "../readings/sqlite.ts";
-import { inventedSheets } from "../records/library.ts";
-import { Records } from "../records/records.ts";
-import { readShopFile } from "../shop-file.ts";
-import { Warnings } from "../warnings/warnings.ts";
-import { wordsOf } from "../words.ts";
+import { air, ask as askShop, openShop, type ServedShop } from "../../tests/served-shop.ts";
 import { carsSchema, placeViewSchema, problemSchema } from "./api.ts";
 import { healthSchema } from "./health.ts";
-import { type Server, startServer } from "./server.ts";
-import { Views } from "./views.ts";
 
-const folder = mkdtempSync(join(tmpdir(), "coatclock-serve-"));
-let shop: Awaited<ReturnType<typeof openShop>>;
+let shop: ServedShop;
+const ask = (...question: Parameters<typeof askShop> extends [ServedShop, ...infer Rest] ? Rest : never) =>
+  askShop(shop, ...question);
 
 beforeEach(async () => {
   shop = await openShop();
 });
 afterEach(async () => {
   await shop.close();
-  rmSync(folder, { recursive: true, force: true });
 });
-
-/** A whole predictor but for the broker: packs are handed to the intake as the link would. */
-async function openShop() {
-  mkdirSync(folder, { recursive: true });
-  const file = join(folder, "shop.yaml");
-  writeFileSync(
-    file,
-    `{ shop: tested, name: Tested shop, timeZone: Europe/Berlin,
-       places: { booth: { name: Booth, kind: booth, sheets: [demo-clear], sensors: { air-temperature: pi/air, air-humidity: pi/air } },
-                 yard: { name: Yard, kind: yard, sensors: { air-temperature: pi/yard } } },
-       collectors: { pi: { elsewhere: true, sensors: [air, yard] } } }`,
-  );
-  const shopFile = readShopFile(file);
-  const logger = pino({ level: "silent" });
-  const now = Date.now;
-  const words = wordsOf(shopFile);
-  const records = new Records(":memory:");
-  for (const sheet of inventedSheets()) records.keepSheet(sheet);
-  const store = openSqliteStore(":memory:");
-  const follow = new Follow({ store, records, places: shopFile.places, now, logger });
-  await follow.start();
-  const warnings = new Warnings({ shopFile, follow, records, now, words });
-  const intake = new Intake({
-    store,
-    now,
-    logger,
-    onCommitted: (fresh) => follow.committed(fresh),
-    sendReceipt: () => undefined,
-  });
-  const pages = join(folder, "pages");
-  mkdirSync(join(pages, "assets"), { recursive: true });
-  writeFileSync(join(pages, "index.html"), "<title>cars</title>");
-  writeFileSync(join(pages, "wall.html"), "<title>wall</title>");
-  const server: Server = await startServer({
-    shopFile,
-    store,
-    records,
-    follow,
-    now,
-    logger,
-    views: new Views({ shopFile, follow, records, warnings, now, words }),
-    link: {
-      connected: () => true,
-      collectors: () => new Map(),
-      sendReceipt: () => undefined,
-      retain: () => undefined,
-      stop: async () => undefined,
-    },
-    version: "0.0.0-test",
-    startedAtMs: now(),
-    port: 0,
-    pagesFolder: pages,
-    brokerUrl: "mqtt://none",
-    intakeState: () => intake.state(),
-    clockState: () => "synchronised",
-  });
-  const base = `http://127.0.0.1:${server.port}`;
-  return {
-    base,
-    server,
-    warnings,
-    send: (pack: object[]) => intake.accept(topicsOf("tested").readings("pi"), Buffer.from(JSON.stringify(pack))),
-    sendRaw: (text: string) => intake.accept(topicsOf("tested").readings("pi"), Buffer.from(text)),
-    async close() {
-      await server.stop();
-      await intake.stop();
-      await follow.stop();
-      await store.close();
-      records.close();
-    },
-  };
-}
-
-const air = (v: number, rh: number, t = 0) => [
-  { bn: "pi/air/", t, n: "air-humidity", u: "%RH", v: rh },
-  { n: "air-temperature", u: "Cel", t, v },
-];
-
-async function ask(
-  path: string,
-  body?: unknown,
-  method = body === undefined ? "GET" : "POST",
-  headers: Record<string, string> = {},
-) {
-  const response = await fetch(shop.base + path, {
-    method,
-    headers: { ...(body === undefined ? {} : { "content-type": "application/json" }), ...headers },
-    ...(body === undefined ? {} : { body: typeof body === "string" ? body : JSON.stringify(body) }),
-  });
-  return { status: response.status, headers: response.headers, body: (await response.json()) as unknown };
-}
 
 const aCar = {
   job: "J-7",
@@ -295,60 +190,3 @@ describe("the API", () => {
     expect(await (await fetch(`${shop.base}/`)).text()).toContain("<title>cars</title>");
   });
 });
-
-describe("the event stream", () => {
-  it("greets with its version and the view, sends a reading at once and the new view after it", async () => {
-    const events = listen("/api/stream?place=booth");
-    await expect.poll(() => events.names()).toEqual(["hello", "beat", "place"]);
-    shop.send(air(19.5, 48));
-    await expect.poll(() => events.names().slice(3)).toEqual(["reading", "reading", "place"]);
-    expect(events.last("reading")).toMatchObject({ place: "booth", quantity: "air-temperature", value: 19.5 });
-    expect(placeViewSchema.parse(events.last("place")).climate.airC?.value).toBe(19.5);
-    events.close();
-    await expect.poll(() => shop.server.stream.subscribers).toBe(0);
-  });
-
-  it("sends nothing to those who watch another place", async () => {
-    const events = listen("/api/stream?place=yard");
-    await expect.poll(() => events.names()).toEqual(["hello", "beat", "place"]);
-    shop.send(air(19.5, 48));
-    await new Promise((resolve) => setTimeout(resolve, 400));
-    expect(events.names()).toEqual(["hello", "beat", "place"]);
-    events.close();
-  });
-
-  it("tells the list of cars anew when one came", async () => {
-    const events = listen("/api/stream");
-    await expect.poll(() => events.names()).toEqual(["hello", "beat", "cars"]);
-    await takeInCar();
-    await expect
-      .poll(() => carsSchema.parse(events.last("cars")).cars.map((car) => car.job), { timeout: 3000 })
-      .toEqual(["J-7"]);
-    events.close();
-  });
-});
-
-/** Reads an event stream by its own few rules: lines `event:` and `data:`, a blank line between events. */
-function listen(path: string) {
-  const ending = new AbortController();
-  const events: { event: string; data: unknown }[] = [];
-  const read = async () => {
-    const response = await fetch(shop.base + path, { signal: ending.signal });
-    let text = "";
-    for await (const chunk of response.body ?? []) {
-      text += Buffer.from(chunk as Uint8Array).toString("utf8");
-      const parts = text.split("\n\n");
-      text = parts.pop() ?? "";
-      for (const part of parts) {
-        const [event = "", data = ""] = part.split("\n");
-        events.push({ event: event.replace("event: ", ""), data: JSON.parse(data.replace("data: ", "")) });
-      }
-    }
-  };
-  read().catch(() => undefined);
-  return {
-    names: () => events.map((each) => each.event),
-    last: (event: string) => events.findLast((each) => each.event === event)?.data,
-    close: () => ending.abort(),
-  };
-}

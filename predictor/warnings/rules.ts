@@ -27,7 +27,6 @@ export interface SilentSensor {
 /** What is known of a place at an instant; only values that are current. */
 export interface Situation {
   nowMs: number;
-  placeName: string;
   airC: number | null;
   rhPercent: number | null;
   panelC: number | null;
@@ -48,16 +47,16 @@ export function conditionsOf(situation: Situation, isActive: (key: string) => bo
   return [
     ...climate(situation, isActive, words),
     ...situation.coats.flatMap((coat) => windows(coat, situation.nowMs, words)),
-    ...situation.silent.map((sensor) => silence(sensor, situation, words)),
+    ...situation.silent.map((sensor) => silence(sensor, words)),
   ];
 }
 
 function climate(situation: Situation, isActive: (key: string) => boolean, words: Words): Condition[] {
-  const { airC, rhPercent, panelC, dewPointC, sheets, placeName } = situation;
+  const { airC, rhPercent, panelC, dewPointC, sheets } = situation;
   const found: Condition[] = [];
   const holds = (key: Rule, beyondBy: number, band: number) => beyondBy > (isActive(key) ? -band : 0);
   const add = (rule: Rule, urgency: "now" | "soon", text: string, action: string) =>
-    found.push({ key: rule, rule, urgency, text: `${placeName}: ${text}`, action, coatId: null });
+    found.push({ key: rule, rule, urgency, text, action, coatId: null });
 
   const coldest = strictest(sheets, (sheet) => sheet.limits?.airC?.min, Math.max);
   if (airC !== null && coldest !== null && holds("cold", coldest.bound - airC, deadband.temperatureC)) {
@@ -93,7 +92,7 @@ function climate(situation: Situation, isActive: (key: string) => boolean, words
       add(
         "dew-point-margin",
         "now",
-        `panels only ${words.difference(margin)} above the dew point, ${words.difference(leastDewMarginC)} is the least`,
+        `Panels only ${words.difference(margin)} above the dew point, ${words.difference(leastDewMarginC)} is the least`,
         "Do not spray: moisture can settle on the panels. Warm them or dry the air.",
       );
     }
@@ -132,13 +131,13 @@ function windows(coat: Situation["coats"][number], nowMs: number, words: Words):
   });
 }
 
-function silence(sensor: SilentSensor, situation: Situation, words: Words): Condition {
+function silence(sensor: SilentSensor, words: Words): Condition {
   const since = sensor.lastAtMs === null ? "has sent nothing yet" : `is silent since ${words.time(sensor.lastAtMs)}`;
   return {
     key: `silent-sensor/${sensor.quantity}`,
     rule: "silent-sensor",
     urgency: "soon",
-    text: `${situation.placeName}: sensor ${sensor.sensor} (${sensor.quantity.replace("-", " ")}) ${since}`,
+    text: `Sensor ${sensor.sensor} (${sensor.quantity.replace("-", " ")}) ${since}`,
     action: "Check its supply and cable; until then use the wall thermometer and the sheet.",
     coatId: null,
   };

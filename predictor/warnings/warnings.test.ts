@@ -8,7 +8,6 @@ const words = wordsOf({ timeZone: "Europe/Berlin", units: { temperature: "C", cl
 const nowMs = Date.parse("2026-03-02T08:00:00Z");
 const calm: Situation = {
   nowMs,
-  placeName: "Booth",
   airC: 21,
   rhPercent: 50,
   panelC: 21,
@@ -48,7 +47,7 @@ describe("when to warn", () => {
 
   it("names the figure, the sheet and its limit, and what to do", () => {
     const [condition] = conditionsOf({ ...calm, rhPercent: 81.4 }, () => false, words);
-    expect(condition?.text).toBe("Booth: 81 % humidity, Invented air-dry clear allows 75 % at most");
+    expect(condition?.text).toBe("81 % humidity, Invented air-dry clear allows 75 % at most");
     expect(condition?.action).toContain("Do not spray");
   });
 
@@ -81,7 +80,7 @@ describe("when to warn", () => {
   it("names a silent sensor and since when", () => {
     const silent = [{ quantity: "air-humidity", sensor: "pi/air", lastAtMs: nowMs - 60_000 } as const];
     expect(conditionsOf({ ...calm, silent }, () => false, words)[0]?.text).toBe(
-      "Booth: sensor pi/air (air humidity) is silent since 08:59",
+      "Sensor pi/air (air humidity) is silent since 08:59",
     );
   });
 });

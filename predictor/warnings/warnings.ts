@@ -113,7 +113,6 @@ export class Warnings {
     const coats = follow.coatsAt(place);
     return {
       nowMs,
-      placeName: shopFile.places[place]?.name ?? place,
       airC,
       rhPercent,
       panelC: value("panel-temperature"),

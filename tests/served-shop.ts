@@ -1,0 +1,113 @@
+/** A whole predictor but for the broker, served on a free port, for the tests of the API. */
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { pino } from "pino";
+import { topicsOf } from "../collector/readings.ts";
+import { Follow } from "../predictor/follow/follow.ts";
+import { Intake } from "../predictor/readings/intake.ts";
+import { openSqliteStore } from "../predictor/readings/sqlite.ts";
+import { inventedSheets } from "../predictor/records/library.ts";
+import { Records } from "../predictor/records/records.ts";
+import { type Server, startServer } from "../predictor/serve/server.ts";
+import { Views } from "../predictor/serve/views.ts";
+import { readShopFile } from "../predictor/shop-file.ts";
+import { Warnings } from "../predictor/warnings/warnings.ts";
+import { wordsOf } from "../predictor/words.ts";
+
+export type ServedShop = Awaited<ReturnType<typeof openShop>>;
+
+/** Packs are handed to the intake as the link to the broker would. */
+export async function openShop() {
+  const folder = mkdtempSync(join(tmpdir(), "coatclock-serve-"));
+  const file = join(folder, "shop.yaml");
+  writeFileSync(
+    file,
+    `{ shop: tested, name: Tested shop, timeZone: Europe/Berlin,
+       places: { booth: { name: Booth, kind: booth, sheets: [demo-clear], sensors: { air-temperature: pi/air, air-humidity: pi/air } },
+                 yard: { name: Yard, kind: yard, sensors: { air-temperature: pi/yard } } },
+       collectors: { pi: { elsewhere: true, sensors: [air, yard] } } }`,
+  );
+  const shopFile = readShopFile(file);
+  const logger = pino({ level: "silent" });
+  const now = Date.now;
+  const words = wordsOf(shopFile);
+  const records = new Records(":memory:");
+  for (const sheet of inventedSheets()) records.keepSheet(sheet);
+  const store = openSqliteStore(":memory:");
+  const follow = new Follow({ store, records, places: shopFile.places, now, logger });
+  await follow.start();
+  const warnings = new Warnings({ shopFile, follow, records, now, words });
+  const intake = new Intake({
+    store,
+    now,
+    logger,
+    onCommitted: (fresh) => follow.committed(fresh),
+    sendReceipt: () => undefined,
+  });
+  const pages = join(folder, "pages");
+  mkdirSync(join(pages, "assets"), { recursive: true });
+  writeFileSync(join(pages, "index.html"), "<title>cars</title>");
+  writeFileSync(join(pages, "wall.html"), "<title>wall</title>");
+  const server: Server = await startServer({
+    shopFile,
+    store,
+    records,
+    follow,
+    now,
+    logger,
+    views: new Views({ shopFile, follow, records, warnings, now, words }),
+    link: {
+      connected: () => true,
+      collectors: () => new Map(),
+      sendReceipt: () => undefined,
+      retain: () => undefined,
+      stop: async () => undefined,
+    },
+    version: "0.0.0-test",
+    startedAtMs: now(),
+    port: 0,
+    pagesFolder: pages,
+    brokerUrl: "mqtt://none",
+    intakeState: () => intake.state(),
+    clockState: () => "synchronised",
+  });
+  const base = `http://127.0.0.1:${server.port}`;
+  return {
+    base,
+    server,
+    warnings,
+    send: (pack: object[]) => intake.accept(topicsOf("tested").readings("pi"), Buffer.from(JSON.stringify(pack))),
+    sendRaw: (text: string) => intake.accept(topicsOf("tested").readings("pi"), Buffer.from(text)),
+    async close() {
+      await server.stop();
+      await intake.stop();
+      await follow.stop();
+      await store.close();
+      records.close();
+      rmSync(folder, { recursive: true, force: true });
+    },
+  };
+}
+
+/** Temperature and humidity of the booth, `t` seconds from now. */
+export const air = (v: number, rh: number, t = 0) => [
+  { bn: "pi/air/", t, n: "air-humidity", u: "%RH", v: rh },
+  { n: "air-temperature", u: "Cel", t, v },
+];
+
+/** Asks the API; a body makes it a POST unless a method is named. */
+export async function ask(
+  { base }: ServedShop,
+  path: string,
+  body?: unknown,
+  method = body === undefined ? "GET" : "POST",
+  headers: Record<string, string> = {},
+) {
+  const response = await fetch(base + path, {
+    method,
+    headers: { ...(body === undefined ? {} : { "content-type": "application/json" }), ...headers },
+    ...(body === undefined ? {} : { body: typeof body === "string" ? body : JSON.stringify(body) }),
+  });
+  return { status: response.status, headers: response.headers, body: (await response.json()) as unknown };
+}
