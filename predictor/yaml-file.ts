@@ -2,6 +2,7 @@
 import { readFileSync } from "node:fs";
 import { isCollection, isNode, isScalar, LineCounter, parseDocument } from "yaml";
 import type { z } from "zod";
+import { faultsOf, type KeyPath } from "./faults.ts";
 
 export interface FileFault {
   line: number;
@@ -24,8 +25,6 @@ export class FileFaults extends Error {
     this.faults = faults;
   }
 }
-
-export type KeyPath = readonly (string | number)[];
 
 export interface YamlFile<T> {
   value: T;
@@ -81,43 +80,8 @@ export function readYamlFile<T extends z.ZodType>(file: string, schema: T): Yaml
   if (!parsed.success) {
     throw new FileFaults(
       file,
-      flatIssues(parsed.error.issues).map((issue) => fault(issue.path, issue.expected, issue.found)),
+      faultsOf(parsed.error.issues).map((issue) => fault(issue.path, issue.expected, issue.found)),
     );
   }
   return { value: parsed.data, fault };
-}
-
-interface FlatIssue {
-  path: (string | number)[];
-  expected: string;
-  found?: string;
-}
-
-/** zod's issues in our words: one for each key, unions taken apart to the branch that came closest. */
-export function flatIssues(issues: readonly z.core.$ZodIssue[], under: KeyPath = []): FlatIssue[] {
-  return issues.flatMap((issue): FlatIssue[] => {
-    const path = [...under, ...issue.path.map((part) => (typeof part === "symbol" ? part.toString() : part))];
-    switch (issue.code) {
-      case "unrecognized_keys":
-        return issue.keys.map((key) => ({ path: [...path, key], expected: "no such key here", found: `key ${key}` }));
-      case "invalid_union": {
-        const closest = [...issue.errors].filter((branch) => branch.length > 0).sort(byDepthThenCount)[0];
-        return closest === undefined ? [{ path, expected: issue.message }] : flatIssues(closest, path);
-      }
-      case "invalid_type":
-        return [{ path, expected: `a value of type ${issue.expected}` }];
-      case "invalid_value":
-        return [{ path, expected: issue.values.map((value) => String(value)).join(" or ") }];
-      case "invalid_key":
-      case "invalid_element":
-        return [{ path, expected: issue.issues.map((inner) => inner.message).join("; ") }];
-      default:
-        return [{ path, expected: issue.message.replace(/^expected /i, "") }];
-    }
-  });
-}
-
-function byDepthThenCount(a: readonly z.core.$ZodIssue[], b: readonly z.core.$ZodIssue[]): number {
-  const depth = (branch: readonly z.core.$ZodIssue[]) => Math.max(...branch.map((issue) => issue.path.length));
-  return depth(b) - depth(a) || a.length - b.length;
 }

@@ -21,25 +21,22 @@ export class Ascent {
   private readonly slowestPerRung: number;
   private readonly rates: RungRates;
   private readonly loweredRates: RungRates;
-  /** What each rung's rate has summed up to since the finish; for the lowered run, of the rung that it is on. */
+  /**
+   * What each rung's rate has summed up to since the finish. Here and in the rates, the last value, after those of the
+   * rungs, is the lowered run's: what the rates of the rungs it was on have summed up to.
+   */
   private readonly totals: Float64Array;
-  private readonly loweredTotals: Float64Array;
   /** Where the climb has come to, and the middle and end of the step under way; the caller's own objects at the ends. */
   private start = new Conditions();
   private readonly middle = new Conditions();
   private end = this.start;
-  private readonly startRates: Float64Array;
+  private startRates: Float64Array;
   private readonly middleRates: Float64Array;
-  private readonly endRates: Float64Array;
-  private readonly loweredStart: Float64Array;
-  private readonly loweredMiddle: Float64Array;
-  private readonly loweredEnd: Float64Array;
-  /** The rung that `loweredStart` holds the rate of; −1 when none. */
-  private loweredRung = -1;
+  private endRates: Float64Array;
   private begun = false;
 
   constructor(rates: RungRates, loweredRates: RungRates, rateFactor: number) {
-    const buffer = () => new Float64Array(rates.rungs);
+    const buffer = () => new Float64Array(rates.rungs + 1);
     this.rates = rates;
     this.loweredRates = loweredRates;
     this.clocks = new RungClocks(rates.rungs);
@@ -48,13 +45,9 @@ export class Ascent {
     this.slowestPerRung = slowestShare / rateFactor;
     this.slowestTarget = this.slowestPerRung;
     this.totals = buffer();
-    this.loweredTotals = buffer();
     this.startRates = buffer();
     this.middleRates = buffer();
     this.endRates = buffer();
-    this.loweredStart = buffer();
-    this.loweredMiddle = buffer();
-    this.loweredEnd = buffer();
   }
 
   /** Minutes since the finish that the climb has come to. */
@@ -80,8 +73,9 @@ export class Ascent {
     if (this.begun) this.clocks.add(this.start, this.totals, this.startRates);
     this.begun = true;
     this.start = at;
-    this.rates.fill(at, this.slowestRung, this.rates.rungs, this.startRates);
-    this.loweredRung = -1;
+    const { rungs } = this.rates;
+    this.rates.fill(at, this.slowestRung, rungs, this.slowestRung, this.startRates);
+    if (!this.lowered.done) this.fillLowered(at, this.startRates);
     this.clocks.add(at, this.totals, this.startRates);
   }
 
@@ -90,28 +84,30 @@ export class Ascent {
    * everything back as it was.
    */
   project<T>(ahead: () => void, answer: () => T): T {
-    const { loweredRung, start, slowestRung, slowestTarget } = this;
+    const { start, slowestRung, slowestTarget, startRates, endRates, totals } = this;
     const rows = this.clocks.length;
     const likely = this.likely.state();
     const lowered = this.lowered.state();
-    const buffers = [this.totals, this.startRates, this.loweredTotals, this.loweredStart];
-    const kept = buffers.map((buffer) => buffer.slice());
+    const [keptRates, keptTotals] = [startRates.slice(), totals.slice()];
     try {
       ahead();
-      this.clocks.add(this.start, this.totals, this.startRates);
-      this.likely.finish(this.now, this.totals, this.startRates);
-      this.loweredRates.fill(this.start, 0, this.rates.rungs, this.loweredMiddle);
-      this.lowered.finish(this.now, this.loweredTotals, this.loweredMiddle);
+      this.clocks.add(this.start, totals, this.startRates);
+      this.likely.finish(this.now, (k) => totals[k] as number, this.startRates);
+      const { rungs } = this.rates;
+      this.loweredRates.fill(this.start, 0, rungs, 0, this.middleRates);
+      this.lowered.finish(this.now, () => totals[rungs] as number, this.middleRates);
       return answer();
     } finally {
       this.start = start;
-      this.loweredRung = loweredRung;
       this.slowestRung = slowestRung;
       this.slowestTarget = slowestTarget;
       this.clocks.cutTo(rows);
       this.likely.restore(likely);
       this.lowered.restore(lowered);
-      for (const [index, buffer] of buffers.entries()) buffer.set(kept[index] as Float64Array);
+      startRates.set(keptRates);
+      totals.set(keptTotals);
+      this.startRates = startRates;
+      this.endRates = endRates;
     }
   }
 
@@ -139,63 +135,36 @@ export class Ascent {
 
   /** Simpson's rule on one step; the end's rates are kept as the next step's start. */
   private climb(stretch: Stretch): void {
-    const { rates, totals, start, middle, end, startRates, middleRates, endRates, likely } = this;
+    const { rates, totals, start, middle, end, startRates, middleRates, endRates, likely, lowered } = this;
     const first = this.slowestRung;
     const { rungs } = rates;
     stretch.midway(start, end, middle);
-    rates.fillStep(middle, end, first, rungs, middleRates, endRates);
+    rates.fillStep(middle, end, first, rungs, first, middleRates, endRates);
+    if (!lowered.done) {
+      this.loweredRates.fillStep(middle, end, lowered.rung, lowered.rung + 1, rungs, middleRates, endRates);
+    }
     if (!this.clocks.reaches(end, endRates, first)) this.clocks.add(start, totals, startRates);
     const sixth = (end.minutes - start.minutes) / 6;
-    for (let k = first; k < rungs; k++) {
+    for (let k = first; k <= rungs; k++) {
       const sum = (startRates[k] as number) + 4 * (middleRates[k] as number) + (endRates[k] as number);
       totals[k] = (totals[k] as number) + sixth * sum;
     }
     while (likely.rung < rungs && (totals[likely.rung] as number) >= likely.target) {
-      this.leaveRung(likely, totals, startRates, middleRates, endRates);
+      const x = this.leaveRung(likely, likely.rung);
+      if (!likely.done) this.enterRung(likely, likely.rung, x);
     }
-    this.climbLowered();
+    while (lowered.rung < rungs && (totals[rungs] as number) >= lowered.target) {
+      const x = this.leaveRung(lowered, rungs);
+      if (!lowered.done) this.enterLowered(x);
+    }
     while (this.slowestRung < rungs && (totals[this.slowestRung] as number) >= this.slowestTarget) {
       this.slowestRung++;
-      this.slowestTarget = (totals[this.slowestRung] ?? 0) + this.slowestPerRung;
+      this.slowestTarget = (totals[this.slowestRung] as number) + this.slowestPerRung;
     }
-    for (let k = first; k < rungs; k++) startRates[k] = endRates[k] as number;
     this.start = end;
+    this.startRates = endRates;
+    this.endRates = startRates;
   }
-
-  private climbLowered(): void {
-    const { lowered, loweredTotals, loweredStart, loweredMiddle, loweredEnd } = this;
-    const { rungs } = this.rates;
-    if (lowered.done) return;
-    this.sumLowered(lowered.rung);
-    while (lowered.rung < rungs && (loweredTotals[lowered.rung] as number) >= lowered.target) {
-      if (lowered.rung + 1 < rungs) this.sumLowered(lowered.rung + 1);
-      this.leaveRung(lowered, loweredTotals, loweredStart, loweredMiddle, loweredEnd);
-    }
-    if (!lowered.done) loweredStart[lowered.rung] = loweredEnd[lowered.rung] as number;
-  }
-
-  private sumLowered(k: number): void {
-    const { loweredRates, start, middle, end, loweredTotals, loweredStart, loweredMiddle, loweredEnd } = this;
-    if (this.loweredRung !== k) loweredRates.fill(start, k, k + 1, loweredStart);
-    loweredRates.fillStep(middle, end, k, k + 1, loweredMiddle, loweredEnd);
-    this.loweredRung = k;
-    const sum = (loweredStart[k] as number) + 4 * (loweredMiddle[k] as number) + (loweredEnd[k] as number);
-    loweredTotals[k] = (loweredTotals[k] as number) + ((end.minutes - start.minutes) / 6) * sum;
-  }
-
-  /** Lets a run whose rung has come to its target, `sums` being at the end of the step, go on to the next rung. */
-  private leaveRung(run: Run, sums: Float64Array, a: Float64Array, m: Float64Array, b: Float64Array): void {
-    const { minutes } = this.start;
-    const length = this.end.minutes - minutes;
-    const stepOf = (k: number) => throughMiddle(a[k] as number, m[k] as number, b[k] as number);
-    const left = stepOf(run.rung);
-    const x = run.leave((sums[run.rung] as number) - length * summedAt(left, 1), left, minutes, length);
-    if (run.done) return;
-    const entered = stepOf(run.rung);
-    run.enter((sums[run.rung] as number) - length * (summedAt(entered, 1) - summedAt(entered, x)));
-  }
-}
-
 /** Where a continuous function changes sign between two points: false position, the stale end's weight halved. */
 function signChange(from: number, to: number, atFrom: number, atTo: number, f: (x: number) => number): number {
   let [low, high, fLow, fHigh] = [from, to, atFrom, atTo];

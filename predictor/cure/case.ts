@@ -1,8 +1,8 @@
 /** The cure model over one self-contained case: what `npm run predict` reads and what a record is checked with. */
 import { z } from "zod";
+import { type FaultLine, faultLines } from "../faults.ts";
 import type { Note, StageOutcome } from "./climb.ts";
 import { CoatClimb } from "./coat-climb.ts";
-import { type FaultLine, faultLines } from "./faults.ts";
 import { readSheet } from "./ladder.ts";
 import { substrates } from "./panel.ts";
 

@@ -1,8 +1,9 @@
 /** A sheet turned into rungs: how long each takes at what panel temperature. docs/model.md has the reasoning. */
 import { lnSaturation } from "../air/humidity.ts";
-import { type FaultLine, faultLines, SheetFault } from "./faults.ts";
+import { type FaultLine, faultLines } from "../faults.ts";
 import { spreadPercents } from "./percent.ts";
 import { type Sheet, type SheetStage, type StageName, sheetSchema, type WaitsFor } from "./sheet.ts";
+import { SheetFault } from "./sheet-fault.ts";
 import { lnSolventPressure } from "./solvent.ts";
 import { curveThrough, minutesAt, type TimeCurve } from "./time-curve.ts";
 

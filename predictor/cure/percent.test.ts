@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import type { FaultLine } from "./faults.ts";
+import type { FaultLine } from "../faults.ts";
 import { percentWithin, spreadPercents } from "./percent.ts";
 
 describe("percentage along the ladder", () => {

@@ -1,5 +1,5 @@
 /** Percentage cure along the ladder. */
-import type { FaultLine } from "./faults.ts";
+import type { FaultLine } from "../faults.ts";
 import type { StageName } from "./sheet.ts";
 
 /** Where a sheet gives no percentage; assumed. */

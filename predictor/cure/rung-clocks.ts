@@ -39,7 +39,7 @@ export class RungClocks {
     return this.rows.byteLength;
   }
 
-  /** Adds a row: the conditions and rates at an instant and what the rates have summed up to. */
+  /** Adds a row: the conditions and rates at an instant and what the rates have summed up to, a value for each rung. */
   add(at: Conditions, totals: Float64Array, rates: Float64Array): void {
     const start = this.count * this.width;
     if (start === this.rows.length) {
@@ -47,10 +47,13 @@ export class RungClocks {
       grown.set(this.rows);
       this.rows = grown;
     }
-    this.rows[start] = at.minutes;
-    this.rows[start + 1] = at.panelC;
-    this.rows.set(totals, start + 2);
-    this.rows.set(rates, start + 2 + this.rungs);
+    const { rows, rungs } = this;
+    rows[start] = at.minutes;
+    rows[start + 1] = at.panelC;
+    for (let k = 0; k < rungs; k++) {
+      rows[start + 2 + k] = totals[k] as number;
+      rows[start + 2 + rungs + k] = rates[k] as number;
+    }
     this.count++;
   }
 
@@ -61,11 +64,11 @@ export class RungClocks {
     const { minutes } = at;
     const span = minutes - (rows[start] as number);
     if (!(span < widest * minutes)) return false;
-    const allowed = (thinning * minutes) / span;
+    const allowed = thinning * minutes;
     const first = start + 2 + this.rungs;
     for (let k = firstRung; k < this.rungs; k++) {
       const kept = rows[first + k] as number;
-      if (!(Math.abs((rates[k] as number) - kept) <= allowed * kept)) return false;
+      if (!(Math.abs((rates[k] as number) - kept) * span <= allowed * kept)) return false;
     }
     return true;
   }

@@ -89,8 +89,8 @@ export class RungRates {
     this.onlySaturation = this.waterCorners.length === 1 && anchorsC.length <= 2;
   }
 
-  /** Rates of rungs `first` up to, not including, `last` at one instant. */
-  fill(at: Conditions, first: number, last: number, out: Float64Array): void {
+  /** Rates of rungs `first` up to, not including, `last` at one instant; that of `first` goes to `slot`. */
+  fill(at: Conditions, first: number, last: number, slot: number, out: Float64Array): void {
     const { kind, lnRate, slopeK, sensitivity } = this;
     const inverseK = 1 / (at.panelC + this.offsetC + kelvinAt0C);
     const row = this.rowAt(at);
@@ -99,17 +99,21 @@ export class RungRates {
     for (let k = first; k < last; k++) {
       if (kind[k] === reaction) {
         const dry = quickExp((lnRate[row + k] as number) - (slopeK[row + k] as number) * inverseK);
-        out[k] = dry * Math.max(0, 1 + (sensitivity[k] as number) * damp);
-      } else out[k] = this.evaporation(k, at, activity);
+        out[slot + k - first] = dry * Math.max(0, 1 + (sensitivity[k] as number) * damp);
+      } else out[slot + k - first] = this.evaporation(k, at, activity);
     }
   }
 
-  /** The same at the middle and end of a step without a corner, the middle's by way of the end's, which is close. */
+  /**
+   * The same at the middle and end of a step without a corner, the middle's by way of the end's, which is close; the
+   * rate of `first` goes to `slot`.
+   */
   fillStep(
     middle: Conditions,
     end: Conditions,
     first: number,
     last: number,
+    slot: number,
     atMiddle: Float64Array,
     atEnd: Float64Array,
   ): void {
@@ -127,16 +131,16 @@ export class RungRates {
     }
     const middleDamp = 2 * Math.min(1, middleActivity) - 1;
     const endDamp = 2 * Math.min(1, endActivity) - 1;
-    for (let k = first; k < last; k++) {
+    for (let k = first, out = slot; k < last; k++, out++) {
       if (kind[k] === reaction) {
         const slope = slopeK[row + k] as number;
         const beta = sensitivity[k] as number;
         const dry = quickExp((lnRate[row + k] as number) - slope * inverseEndK);
-        atEnd[k] = dry * Math.max(0, 1 + beta * endDamp);
-        atMiddle[k] = dry * nearExp(slope * (inverseEndK - inverseMiddleK)) * Math.max(0, 1 + beta * middleDamp);
+        atEnd[out] = dry * Math.max(0, 1 + beta * endDamp);
+        atMiddle[out] = dry * nearExp(slope * (inverseEndK - inverseMiddleK)) * Math.max(0, 1 + beta * middleDamp);
       } else {
-        atMiddle[k] = this.evaporation(k, middle, middleActivity);
-        atEnd[k] = this.evaporation(k, end, endActivity);
+        atMiddle[out] = this.evaporation(k, middle, middleActivity);
+        atEnd[out] = this.evaporation(k, end, endActivity);
       }
     }
   }

@@ -83,7 +83,8 @@ export const sheetSchema = z.strictObject({
   name: z.string().min(1),
   /** True for demo materials: shown as invented wherever the sheet is shown. */
   invented: z.boolean().default(false),
-  kind: z.enum(["pre-treatment", "primer", "surfacer", "sealer", "basecoat", "clearcoat", "topcoat"]),
+  /** What it is, in the trade's word: pre-treatment, surfacer, sealer, basecoat, clearcoat … */
+  kind: z.string().min(1).max(40),
   film: z.strictObject({ dryUm: z.number().positive() }),
   /** Time goes with film build to this power; 1 for reaction, moisture and water, 1.5 for solvent (assumed) when absent. */
   filmExponent: z.number().nonnegative().optional(),

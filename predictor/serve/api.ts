@@ -5,6 +5,7 @@
 import { z } from "zod";
 import { nameSchema } from "../../collector/readings.ts";
 import { sheetSchema, stageNameSchema } from "../cure/sheet.ts";
+import { rules } from "../warnings/rules.ts";
 
 const instant = z.iso.datetime({ offset: true });
 const id = z.string().min(1).max(64);
@@ -135,7 +136,7 @@ export type CoatView = z.infer<typeof coatViewSchema>;
 
 export const warningSchema = z.object({
   id: z.string(),
-  rule: z.enum(["cold", "heat", "humidity", "dew-point-margin", "window-closing", "silent-sensor"]),
+  rule: z.enum(rules),
   place: nameSchema,
   /** `now` wants a hand at once, `soon` within the quarter hour. */
   urgency: z.enum(["now", "soon"]),

@@ -2,8 +2,8 @@
 import type { ErrorRequestHandler, RequestHandler, Response } from "express";
 import type { Logger } from "pino";
 import type { z } from "zod";
+import { faultLines } from "../faults.ts";
 import { RecordFault } from "../records/records.ts";
-import { flatIssues } from "../yaml-file.ts";
 import type { Problem } from "./api.ts";
 
 const titles: Record<number, string> = {
@@ -33,22 +33,12 @@ export class HttpProblem extends Error {
 
 /** The faults of an input that does not fit its schema; `part` says where it stood: body, query or path. */
 export function inputProblem(part: string, input: unknown, error: z.ZodError): HttpProblem {
-  const faults = flatIssues(error.issues).map((issue) => ({
-    path: [part, ...issue.path].join("."),
-    expected: issue.expected,
-    found: issue.found ?? foundAt(input, issue.path),
+  const faults = faultLines(error, input).map((fault) => ({
+    ...fault,
+    path: [part, fault.path].filter(Boolean).join("."),
   }));
-  return new HttpProblem(
-    400,
-    `The ${part} does not fit: ${faults.map((fault) => `${fault.path}: expected ${fault.expected}, found ${fault.found}`).join("; ")}`,
-    faults,
-  );
-}
-
-function foundAt(input: unknown, path: readonly (string | number)[]): string {
-  let value: unknown = input;
-  for (const key of path) value = typeof value === "object" && value !== null ? Reflect.get(value, key) : undefined;
-  return value === undefined ? "nothing" : (JSON.stringify(value)?.slice(0, 80) ?? typeof value);
+  const lines = faults.map(({ path, expected, found }) => `${path}: expected ${expected}, found ${found}`);
+  return new HttpProblem(400, `The ${part} does not fit: ${lines.join("; ")}`, faults);
 }
 
 export function sendProblem(response: Response, status: number, detail: string, faults?: Problem["faults"]): void {

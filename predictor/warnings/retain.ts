@@ -2,12 +2,13 @@
 import type { topicsOf } from "../../collector/readings.ts";
 import type { CoatState, Follow } from "../follow/follow.ts";
 import type { ShopFile } from "../shop-file.ts";
+import { rules } from "./rules.ts";
 import type { Warnings } from "./warnings.ts";
 
 export interface RetainParts {
-  shopFile: ShopFile;
-  follow: Follow;
-  warnings: Warnings;
+  shopFile: Pick<ShopFile, "places">;
+  follow: Pick<Follow, "coatsAt">;
+  warnings: Pick<Warnings, "at" | "onChange">;
   /** Where retained messages go; null removes one. */
   link: { retain(topic: string, message: object | null): void };
   topics: ReturnType<typeof topicsOf>;
@@ -18,12 +19,17 @@ const readinessEveryMs = 10_000;
 /** Starts it; the function returned stops it. What is retained stays, since it stays true until someone says otherwise. */
 export function startRetaining({ shopFile, follow, warnings, link, topics }: RetainParts): () => void {
   const places = Object.keys(shopFile.places);
-  let told = new Set<string>();
+  const told = new Set<string>();
 
   const tellWarnings = (place: string) => {
-    const now = new Map(warnings.at(place).map((warning) => [warning.rule, warning]));
-    for (const rule of ["cold", "heat", "humidity", "dew-point-margin", "window-closing", "silent-sensor"]) {
-      const warning = now.get(rule as Parameters<typeof now.get>[0]);
+    const mostUrgent = new Map(
+      warnings
+        .at(place)
+        .toReversed()
+        .map((warning) => [warning.rule, warning]),
+    );
+    for (const rule of rules) {
+      const warning = mostUrgent.get(rule);
       const topic = topics.warnings(place, rule);
       if (warning !== undefined) {
         const { sinceMs, ...rest } = warning;
@@ -56,7 +62,6 @@ export function startRetaining({ shopFile, follow, warnings, link, topics }: Ret
   return () => {
     stopListening();
     clearInterval(timer);
-    told = new Set();
   };
 }
 

@@ -5,7 +5,8 @@ import type { Sheet } from "../cure/sheet.ts";
 import type { WindowState } from "../cure/windows.ts";
 import type { Words } from "../words.ts";
 
-export type Rule = "cold" | "heat" | "humidity" | "dew-point-margin" | "window-closing" | "silent-sensor";
+export const rules = ["cold", "heat", "humidity", "dew-point-margin", "window-closing", "silent-sensor"] as const;
+export type Rule = (typeof rules)[number];
 
 export interface Condition {
   /** Tells one warning from another in a place: the rule, and the coat or quantity where there can be several. */

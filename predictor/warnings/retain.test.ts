@@ -1,0 +1,124 @@
+import { afterEach, beforeEach, expect, it, vi } from "vitest";
+import { topicsOf } from "../../collector/readings.ts";
+import type { CoatState } from "../follow/follow.ts";
+import { inventedSheets } from "../records/library.ts";
+import { startRetaining } from "./retain.ts";
+import type { Warning } from "./warnings.ts";
+
+const nowMs = Date.parse("2026-03-02T08:00:00Z");
+const humid: Warning = {
+  id: "booth/humidity",
+  rule: "humidity",
+  place: "booth",
+  urgency: "soon",
+  text: "damp",
+  action: "wait",
+  sinceMs: nowMs,
+  coatId: null,
+};
+const closing = (coatId: string, urgency: Warning["urgency"]): Warning => ({
+  ...humid,
+  rule: "window-closing",
+  urgency,
+  coatId,
+});
+
+let retained: Map<string, object | null>;
+let warnings: Warning[];
+let coats: CoatState[];
+let changed: (place: string) => void;
+let stop: () => void;
+
+beforeEach(() => {
+  vi.useFakeTimers();
+  retained = new Map();
+  warnings = [];
+  coats = [];
+  stop = startRetaining({
+    shopFile: { places: { booth: { name: "Booth", kind: "booth", sensors: { "air-temperature": "pi/air" } } } },
+    follow: { coatsAt: () => coats },
+    warnings: {
+      at: () => warnings,
+      onChange: (listener) => {
+        changed = listener;
+        return () => true;
+      },
+    },
+    topics: topicsOf("shop"),
+    link: { retain: (topic, message) => retained.set(topic, message) },
+  });
+});
+afterEach(() => {
+  stop();
+  vi.useRealTimers();
+});
+
+function aCoat(): CoatState {
+  const [sheet] = inventedSheets();
+  if (sheet === undefined) throw new Error("no sheets");
+  const stage = { curePercent: 25, likelyMinutes: 3, safeMinutes: 4 };
+  return {
+    coat: {
+      id: "c1",
+      carId: "car1",
+      panels: ["door"],
+      substrate: "steel",
+      sheetId: sheet.id,
+      sheetRevision: 1,
+      finishedAtMs: nowMs,
+      filmUm: null,
+      panelAtFinishC: null,
+    },
+    car: { id: "car1", job: "J 7/b", name: "Grey van", panels: [], moves: [] },
+    sheet,
+    place: "booth",
+    covered: false,
+    stays: [],
+    lastReadingAtMs: nowMs,
+    outcome: {
+      asOfMs: nowMs + 300_000,
+      curePercent: 31.6,
+      equivalentMinutes: 5,
+      panelC: 20,
+      panelEstimated: false,
+      notes: [],
+      stages: [
+        { ...stage, stage: "overcoat", reached: true, likelyAtMs: nowMs + 180_000, safeAtMs: nowMs + 240_000 },
+        { ...stage, stage: "full-cure", reached: false, likelyAtMs: nowMs + 9e6, safeAtMs: null },
+      ],
+    },
+  };
+}
+
+it("retains a warning while it lasts and removes it when it has ended", () => {
+  warnings = [humid];
+  changed("booth");
+  const topic = "coatclock/1/shop/warnings/booth/humidity";
+  expect(retained.get(topic)).toMatchObject({ rule: "humidity", text: "damp", since: "2026-03-02T08:00:00.000Z" });
+  warnings = [];
+  changed("booth");
+  expect(retained.get(topic)).toBeNull();
+});
+
+it("retains the most urgent of several warnings of one rule", () => {
+  warnings = [closing("first", "now"), closing("second", "soon")];
+  changed("booth");
+  expect(retained.get("coatclock/1/shop/warnings/booth/window-closing")).toMatchObject({ coatId: "first" });
+});
+
+it("retains the readiness of each coat, under a job number made safe for a topic, until the coat is gone", () => {
+  coats = [aCoat()];
+  vi.advanceTimersByTime(10_000);
+  const topic = "coatclock/1/shop/readiness/J-7-b/c1";
+  expect(retained.get(topic)).toEqual({
+    car: "Grey van",
+    place: "booth",
+    panels: ["door"],
+    curePercent: 32,
+    readyFor: "overcoat",
+    next: { stage: "full-cure", likelyAt: new Date(nowMs + 9e6).toISOString(), safeAt: null },
+  });
+  coats = [];
+  vi.advanceTimersByTime(10_000);
+  expect(retained.get(topic)).toBeNull();
+});
