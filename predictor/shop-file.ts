@@ -64,7 +64,10 @@ export const shopFileSchema = z.strictObject({
   name: z.string().min(1),
   /** Demo data: every screen says so. */
   invented: z.boolean().default(false),
-  timeZone: z.string().refine((zone) => IANAZone.isValidZone(zone), "an IANA time zone such as Europe/Berlin"),
+  timeZone: z
+    .string()
+    .refine((zone) => IANAZone.isValidZone(zone), "an IANA time zone such as Europe/Berlin")
+    .default(() => Intl.DateTimeFormat().resolvedOptions().timeZone),
   units: z
     .strictObject({ temperature: z.enum(["C", "F"]).default("C"), clock: z.enum(["24h", "12h"]).default("24h") })
     .prefault({}),

@@ -170,6 +170,9 @@ describe("following coats", () => {
     await follow.stop();
     follow = newFollow();
     await follow.start();
+    expect(follow.coatsAt("booth")[0]?.isPending).toBe(true);
+    await settled();
+    expect(follow.coatsAt("booth")[0]?.isPending).toBe(false);
     for (let n = 11; n <= 30; n++) await commit(climateAt("booth", t0 + n * minute, 19));
     nowMs = t0 + 30 * minute;
     expect(follow.current("booth", "air-temperature")).toMatchObject({ value: 19, cadenceMs: minute });

@@ -17,6 +17,8 @@ export interface CoatState {
   sheet: Sheet;
   place: string | null;
   covered: boolean;
+  /** Its history is still being read: the outcome says nothing yet. */
+  isPending: boolean;
   stays: Stay[];
   outcome: Outcome;
   lastReadingAtMs: number | null;
@@ -65,7 +67,7 @@ export class Follow {
     }
   }
 
-  /** Takes up where the store and the records stand. */
+  /** Takes up where the store and the records stand. Coats' histories are read after it returns, one after another. */
   async start(): Promise<void> {
     const { store, records, places } = this.#parts;
     for (const [name, place] of Object.entries(places)) {
@@ -88,7 +90,6 @@ export class Follow {
     }
     this.#stopListening = records.onChange((carId) => this.#takeUpCar(carId));
     for (const car of records.carsHere()) this.#takeUpCar(car.id);
-    await this.#rebuilding;
   }
 
   async stop(): Promise<void> {
@@ -136,6 +137,7 @@ export class Follow {
 
   /** Any coat on record, live or not. Throws RecordFault when there is none. */
   async coat(id: string): Promise<CoatState> {
+    if (this.#toRebuild.has(id)) await this.#rebuilding;
     const live = this.#coats.get(id);
     if (live !== undefined) return this.#state(live);
     const { records, store, places } = this.#parts;
@@ -152,6 +154,7 @@ export class Follow {
       sheet: followed.sheet,
       place: followed.place,
       covered: false,
+      isPending: followed.isPending,
       stays: followed.stays,
       outcome: followed.outcome(this.#parts.now()),
       lastReadingAtMs: followed.lastReadingAtMs,

@@ -18,6 +18,7 @@ export class FollowedCoat {
   #arrivalPending = false;
   /** Readings that came while the history was being fetched. */
   #waiting: ClimateReading[] | null = null;
+  #isPending = true;
 
   constructor(coat: Coat, car: Car, sheet: Sheet) {
     this.coat = coat;
@@ -80,7 +81,13 @@ export class FollowedCoat {
     }
     this.#climb = climb;
     this.#arrivalPending = arrivalPending;
+    this.#isPending = false;
     return waiting.every((reading) => this.append(reading));
+  }
+
+  /** Its history has not been read yet: nothing can be said of it. */
+  get isPending(): boolean {
+    return this.#isPending;
   }
 
   outcome(nowMs: number): Outcome {

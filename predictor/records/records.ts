@@ -4,6 +4,8 @@ import type Database from "better-sqlite3";
 import type { Substrate } from "../cure/panel.ts";
 import { type Sheet, sheetSchema } from "../cure/sheet.ts";
 import { openDatabase } from "../database.ts";
+import { RecordFault } from "./record-fault.ts";
+import { recordsSchema } from "./schema.ts";
 
 export interface Panel {
   name: string;
@@ -48,54 +50,20 @@ export interface Correction {
   became: number;
 }
 
-/** Something that can't be recorded as asked; the message names it and the remedy. `kind` tells not found from not fitting. */
-export class RecordFault extends Error {
-  readonly kind: "not-found" | "conflict";
-
-  constructor(kind: "not-found" | "conflict", message: string) {
-    super(message);
-    this.name = "RecordFault";
-    this.kind = kind;
-  }
-}
-
-const schema = `
-  CREATE TABLE IF NOT EXISTS sheets (
-    id TEXT NOT NULL, revision INTEGER NOT NULL, sheet TEXT NOT NULL, PRIMARY KEY (id, revision)
-  ) STRICT;
-  CREATE TABLE IF NOT EXISTS cars (id TEXT PRIMARY KEY, job TEXT NOT NULL, name TEXT NOT NULL) STRICT;
-  CREATE TABLE IF NOT EXISTS panels (
-    car_id TEXT NOT NULL REFERENCES cars, position INTEGER NOT NULL, name TEXT NOT NULL, substrate TEXT NOT NULL,
-    PRIMARY KEY (car_id, name)
-  ) STRICT;
-  CREATE TABLE IF NOT EXISTS moves (
-    car_id TEXT NOT NULL REFERENCES cars, at_ms INTEGER NOT NULL, place TEXT, PRIMARY KEY (car_id, at_ms)
-  ) STRICT;
-  CREATE TABLE IF NOT EXISTS coats (
-    id TEXT PRIMARY KEY, car_id TEXT NOT NULL REFERENCES cars, substrate TEXT NOT NULL,
-    sheet_id TEXT NOT NULL, sheet_revision INTEGER NOT NULL,
-    finished_at_ms INTEGER NOT NULL, film_um REAL, panel_at_finish_c REAL,
-    FOREIGN KEY (sheet_id, sheet_revision) REFERENCES sheets (id, revision)
-  ) STRICT;
-  CREATE INDEX IF NOT EXISTS coats_by_car ON coats (car_id);
-  CREATE TABLE IF NOT EXISTS coat_panels (
-    coat_id TEXT NOT NULL REFERENCES coats, panel TEXT NOT NULL, PRIMARY KEY (coat_id, panel)
-  ) STRICT;
-  CREATE TABLE IF NOT EXISTS corrections (
-    coat_id TEXT NOT NULL REFERENCES coats, at_ms INTEGER NOT NULL, reason TEXT NOT NULL,
-    field TEXT NOT NULL, was REAL, became REAL NOT NULL
-  ) STRICT;
-`;
-
 type CoatRow = Omit<Coat, "panels">;
 
 export class Records {
   readonly #db: Database.Database;
   readonly #listeners = new Set<(carId: string) => void>();
+  /** Every revision kept, by id and revision. */
+  readonly #sheets: Map<string, Sheet>;
 
   /** Opens (and makes, when absent) the records in a file; throws as openDatabase does. */
   constructor(file: string) {
-    this.#db = openDatabase(file, schema);
+    this.#db = openDatabase(file, recordsSchema);
+    const kept = this.#db.prepare<[], { sheet: string }>("SELECT sheet FROM sheets").all();
+    const sheets = kept.map((row) => sheetSchema.parse(JSON.parse(row.sheet)));
+    this.#sheets = new Map(sheets.map((sheet) => [sheetKey(sheet.id, sheet.revision), sheet]));
   }
 
   close(): void {
@@ -112,13 +80,14 @@ export class Records {
 
   /** Keeps a revision of a sheet. Throws when the same revision is kept already with other content: coats rest on it. */
   keepSheet(sheet: Sheet): void {
-    const kept = this.#db
-      .prepare<[string, number], { sheet: string }>("SELECT sheet FROM sheets WHERE id = ? AND revision = ?")
-      .get(sheet.id, sheet.revision);
-    const text = JSON.stringify(sheet);
+    const key = sheetKey(sheet.id, sheet.revision);
+    const kept = this.#sheets.get(key);
     if (kept === undefined) {
-      this.#db.prepare("INSERT INTO sheets (id, revision, sheet) VALUES (?, ?, ?)").run(sheet.id, sheet.revision, text);
-    } else if (JSON.stringify(sheetSchema.parse(JSON.parse(kept.sheet))) !== text) {
+      this.#db
+        .prepare("INSERT INTO sheets (id, revision, sheet) VALUES (?, ?, ?)")
+        .run(sheet.id, sheet.revision, JSON.stringify(sheet));
+      this.#sheets.set(key, sheet);
+    } else if (JSON.stringify(kept) !== JSON.stringify(sheet)) {
       throw new RecordFault(
         "conflict",
         `sheet ${sheet.id} revision ${sheet.revision} is kept with other content: give the changed sheet revision ${sheet.revision + 1}`,
@@ -127,22 +96,18 @@ export class Records {
   }
 
   sheet(id: string, revision: number): Sheet {
-    const row = this.#db
-      .prepare<[string, number], { sheet: string }>("SELECT sheet FROM sheets WHERE id = ? AND revision = ?")
-      .get(id, revision);
-    if (row === undefined) throw new RecordFault("not-found", `no sheet ${id} revision ${revision}`);
-    return sheetSchema.parse(JSON.parse(row.sheet));
+    const sheet = this.#sheets.get(sheetKey(id, revision));
+    if (sheet === undefined) throw new RecordFault("not-found", `no sheet ${id} revision ${revision}`);
+    return sheet;
   }
 
   /** The newest revision of each sheet, by name. */
   sheets(): Sheet[] {
-    return this.#db
-      .prepare<[], { sheet: string; revision: number }>(
-        "SELECT sheet, max(revision) AS revision FROM sheets GROUP BY id",
-      )
-      .all()
-      .map((row) => sheetSchema.parse(JSON.parse(row.sheet)))
-      .sort((a, b) => a.name.localeCompare(b.name));
+    const newest = new Map<string, Sheet>();
+    for (const sheet of this.#sheets.values()) {
+      if (sheet.revision >= (newest.get(sheet.id)?.revision ?? 0)) newest.set(sheet.id, sheet);
+    }
+    return [...newest.values()].sort((a, b) => a.name.localeCompare(b.name));
   }
 
   // --- cars
@@ -327,4 +292,5 @@ function newId(): string {
   return Array.from({ length: 8 }, () => letters[randomInt(letters.length)]).join("");
 }
 
+const sheetKey = (id: string, revision: number): string => `${id}/${revision}`;
 const iso = (ms: number): string => new Date(ms).toISOString();

@@ -3,7 +3,7 @@ import type { ErrorRequestHandler, RequestHandler, Response } from "express";
 import type { Logger } from "pino";
 import type { z } from "zod";
 import { faultLines } from "../faults.ts";
-import { RecordFault } from "../records/records.ts";
+import { RecordFault } from "../records/record-fault.ts";
 import type { Problem } from "./api.ts";
 
 const titles: Record<number, string> = {

@@ -84,7 +84,7 @@ export class Views {
   }
 
   coat(state: CoatState): CoatView {
-    const { coat, car, sheet, outcome } = state;
+    const { coat, car, sheet } = state;
     const nowMs = this.#parts.now();
     return {
       id: coat.id,
@@ -106,7 +106,7 @@ export class Views {
       filmUm: coat.filmUm ?? sheet.film.dryUm,
       covered: state.covered,
       prediction: this.#prediction(state, nowMs),
-      why: outcome.curePercent === null ? (outcome.notes[0]?.text ?? "No reading tells of its climate yet.") : null,
+      why: whyNoPrediction(state),
       bands: this.#bands(state),
       caution: readyCaution,
     };
@@ -186,6 +186,12 @@ export class Views {
     });
     return [...places, ...gaps];
   }
+}
+
+function whyNoPrediction({ isPending, outcome }: CoatState): string | null {
+  if (outcome.curePercent !== null) return null;
+  if (isPending) return "Its history is being read; a moment.";
+  return outcome.notes[0]?.text ?? "No reading tells of its climate yet.";
 }
 
 function currentView(current: CurrentValue | undefined): Current | null {

@@ -73,6 +73,7 @@ function aCoat(): CoatState {
     sheet,
     place: "booth",
     covered: false,
+    isPending: false,
     stays: [],
     lastReadingAtMs: nowMs,
     outcome: {

@@ -104,7 +104,7 @@ describe("a start that cannot be", () => {
     const { status, stderr } = runOnce(folder, ["--shop", join(folder, "shop.yaml")]);
     expect(status).toBe(2);
     expect(stderr).toContain("shop.yaml:2 name: expected a value of type string, found 7");
-    expect(stderr).toContain("timeZone");
+    expect(stderr).toContain("places: expected");
   });
 
   it("names a data folder that cannot be made and a database that is none", () => {
