@@ -14,7 +14,8 @@ const sensorReference = z
   .regex(/^[a-z0-9][a-z0-9-]*\/[a-z0-9][a-z0-9-]*$/, "expected <collector>/<sensor>, such as booth-pi/plenum");
 
 const placeSchema = z.strictObject({
-  name: z.string().min(1),
+  /** Longer ones could not be read from across the booth. */
+  name: z.string().min(1).max(28, "expected at most 28 characters, to be read on the wall from afar"),
   kind: z.enum(["booth", "prep", "workshop", "yard", "mixing"]),
   sensors: z.strictObject({
     "air-temperature": sensorReference,

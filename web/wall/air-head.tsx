@@ -26,7 +26,7 @@ export function AirHead({ view, clock, nowMs }: Props) {
   const temperature = (value: number) => temperatureText(value, unit);
   const margin = marginOf(climate, nowMs);
   const place = useRef<HTMLDivElement>(null);
-  useFit(place, view.place.name + clock.time(nowMs), useWidth(place), 0.6);
+  useFit(place, view.place.name + clock.time(nowMs), useWidth(place), 0.5);
   const below = margin.kind === "current" && margin.value < 0;
   return (
     <header class="head">
