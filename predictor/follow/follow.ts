@@ -29,7 +29,7 @@ export interface FreshReading extends PlaceReading {
   sensor: string;
 }
 
-/** What has changed: places to show anew, and the readings that came. */
+/** What has changed: places to show anew, and the readings that came, but for values that can be no measurement. */
 export interface Change {
   places: ReadonlySet<string>;
   readings: readonly FreshReading[];
@@ -115,7 +115,8 @@ export class Follow {
       }
     }
     for (const [place, readings] of byPlace) this.#take(place, readings.sort(byTimeThenAirLast));
-    if (byPlace.size > 0) this.#tell({ places: new Set(byPlace.keys()), readings: [...byPlace.values()].flat() });
+    const shown = [...byPlace.values()].flat().filter((reading) => isPhysical(reading.quantity, reading.value));
+    if (byPlace.size > 0) this.#tell({ places: new Set(byPlace.keys()), readings: shown });
   }
 
   current(place: string, quantity: Quantity): CurrentValue | undefined {

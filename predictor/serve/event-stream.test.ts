@@ -22,6 +22,16 @@ describe("the event stream", () => {
     await expect.poll(() => shop.server.stream.subscribers).toBe(0);
   });
 
+  it("does not send a value that can be no measurement", async () => {
+    const events = listen("/api/stream?place=booth");
+    await expect.poll(() => events.names()).toEqual(["hello", "beat", "place"]);
+    shop.send(air(127.94, 48));
+    await expect.poll(() => events.names().slice(3)).toEqual(["reading", "place"]);
+    expect(events.last("reading")).toMatchObject({ quantity: "air-humidity" });
+    expect(placeViewSchema.parse(events.last("place")).climate.airC).toBeNull();
+    events.close();
+  });
+
   it("sends nothing to those who watch another place", async () => {
     const events = listen("/api/stream?place=yard");
     await expect.poll(() => events.names()).toEqual(["hello", "beat", "place"]);

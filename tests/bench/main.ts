@@ -1,11 +1,12 @@
 /** npm run bench: measures each budget beside its floor and prints the ratios; --json prints them for a program. */
 import { cpus, totalmem } from "node:os";
+import { eventsBench } from "./events.ts";
 import { integralBench } from "./integral.ts";
 import { receiptsBench } from "./receipts.ts";
 import type { BenchRow } from "./row.ts";
 import { storeBench } from "./store.ts";
 
-const rows = [...integralBench(), ...(await storeBench()), ...(await receiptsBench())];
+const rows = [...integralBench(), ...(await storeBench()), ...(await receiptsBench()), ...(await eventsBench())];
 const machine = {
   cpu: cpus()[0]?.model ?? "unknown",
   cores: cpus().length,
