@@ -121,7 +121,17 @@ export function readShopFile(file: string): ShopFile {
     }
   }
   if (faults.length > 0) throw new FileFaults(file, faults);
-  return { ...value, folder: dirname(resolve(file)) };
+  return {
+    ...value,
+    places: byNameOnly(value.places),
+    collectors: byNameOnly(value.collectors),
+    folder: dirname(resolve(file)),
+  };
+}
+
+/** Without what objects inherit: a place asked for as "constructor" is not there. */
+function byNameOnly<T>(entries: Record<string, T>): Record<string, T> {
+  return Object.assign(Object.create(null) as Record<string, T>, entries);
 }
 
 const credentialsSchema = z.strictObject({ username: z.string().min(1), password: z.string().min(1) });

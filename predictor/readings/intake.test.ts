@@ -1,3 +1,4 @@
+import fc from "fast-check";
 import { pino } from "pino";
 import { beforeEach, describe, expect, it } from "vitest";
 import { packDigest, packOf, type Receipt } from "../../collector/readings.ts";
@@ -87,6 +88,56 @@ describe("the intake", () => {
       reason: expect.stringMatching(reason),
     });
     expect(intake.state().refused[0]).toMatchObject({ collector: "booth-pi", reason: expect.stringMatching(reason) });
+  });
+
+  it("takes no inherited property of an object for a quantity", async () => {
+    for (const name of ["toString", "constructor", "__proto__", "hasOwnProperty"]) {
+      intake.accept(topic, bytes([{ n: `booth-pi/plenum/${name}`, v: 1 }]));
+    }
+    await intake.stop();
+    expect(committed).toEqual([]);
+    expect(intake.state().packsRefused).toBe(4);
+  });
+
+  it("refuses or stores whatever comes, and goes on", async () => {
+    const label = fc.constantFrom(
+      "bn",
+      "bt",
+      "bu",
+      "bv",
+      "bs",
+      "bver",
+      "n",
+      "u",
+      "v",
+      "vs",
+      "vb",
+      "vd",
+      "s",
+      "t",
+      "ut",
+      "x",
+      "x_",
+    );
+    const value = fc.oneof(
+      fc.constantFrom("booth-pi/plenum/air-temperature", "booth-pi/plenum/", "air-temperature", "Cel", "", 10, -1e300),
+      fc.double(),
+      fc.jsonValue(),
+    );
+    const record = fc.dictionary(label, value, { maxKeys: 8 });
+    const payload = fc.oneof(fc.array(record).map(bytes), fc.json().map(Buffer.from), fc.uint8Array().map(Buffer.from));
+    let sent = 0;
+    fc.assert(
+      fc.property(payload, (each) => {
+        intake.accept(topic, each);
+        sent++;
+      }),
+      { numRuns: 5000 },
+    );
+    await intake.stop();
+    expect(intake.state().packsStored + intake.state().packsRefused).toBe(sent);
+    expect(receipts).toHaveLength(sent);
+    expect(intake.state().storeFault).toBeNull();
   });
 
   it("keeps the last hundred refused packs", () => {

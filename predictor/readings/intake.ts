@@ -188,7 +188,7 @@ function readingOf(record: ResolvedRecord, collector: string): StoredReading {
   }
   if (owner !== collector)
     throw new SenmlFault(null, `name "${record.n}" is not of collector ${collector}, whose topic it came by`);
-  if (!(quantity in quantities)) {
+  if (!Object.hasOwn(quantities, quantity)) {
     throw new SenmlFault(null, `quantity "${quantity}": expected ${Object.keys(quantities).join(", ")}`);
   }
   const { unit } = quantities[quantity as Quantity];

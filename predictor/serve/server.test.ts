@@ -1,3 +1,4 @@
+import fc from "fast-check";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { air, ask as askShop, openShop, type ServedShop } from "../../tests/served-shop.ts";
 import { carsSchema, placeViewSchema, problemSchema } from "./api.ts";
@@ -100,6 +101,49 @@ describe("the API", () => {
     expect(answer.status).toBe(status);
     expect(answer.headers.get("content-type")).toContain("application/problem+json");
     expect(problemSchema.parse(answer.body)).toMatchObject({ status, detail: expect.stringMatching(detail) });
+  });
+
+  it.each(["__proto__", "constructor", "toString", "%2e%2e"])("knows no place called %s", async (name) => {
+    for (const path of ["wall", `climate?from=2026-01-01T00:00:00Z&to=2026-01-02T00:00:00Z`]) {
+      expect((await ask(`/api/places/${name}/${path}`)).status).toBe(404);
+    }
+    expect((await ask(`/api/stream?place=${name}`)).status).toBe(404);
+    expect((await ask("/api/cars", { ...aCar, place: name })).status).toBeGreaterThanOrEqual(400);
+  });
+
+  it("never fails at what it is sent", async () => {
+    const car = await takeInCar();
+    const key = fc.constantFrom(
+      "job",
+      "name",
+      "place",
+      "at",
+      "panels",
+      "sheet",
+      "finishedAt",
+      "filmUm",
+      "reason",
+      "substrate",
+    );
+    const value = fc.oneof(
+      fc.jsonValue(),
+      fc.constantFrom("booth", "demo-clear", ["bonnet"], "2026-03-02T08:00:00Z", 1e308, -1),
+    );
+    const body = fc.oneof(fc.dictionary(key, value), fc.jsonValue());
+    const path = fc.constantFrom(
+      "/api/cars",
+      `/api/cars/${car}/coats`,
+      `/api/cars/${car}/moves`,
+      "/api/cars/none/moves",
+    );
+    await fc.assert(
+      fc.asyncProperty(path, body, async (where, what) => {
+        const { status } = await ask(where, JSON.stringify(what));
+        expect(status).toBeGreaterThanOrEqual(200);
+        expect(status).toBeLessThan(500);
+      }),
+      { numRuns: 400 },
+    );
   });
 
   it("names every field that does not fit", async () => {
