@@ -69,6 +69,13 @@ describe("the records", () => {
     expect(() => records.addCoats(car.id, { ...aCoat, finishedAtMs: 500 })).toThrow(/before the car came/);
   });
 
+  it("refuse a coat on a car that had left the shop by then", () => {
+    const car = aCar();
+    records.addMove(car.id, null, 3000);
+    expect(() => records.addCoats(car.id, { ...aCoat, finishedAtMs: 3001 })).toThrow(/had left the shop/);
+    expect(records.addCoats(car.id, { ...aCoat, finishedAtMs: 2999 })).toHaveLength(1);
+  });
+
   it("keep the old value and the reason of a correction", () => {
     const [coat] = records.addCoats(aCar().id, aCoat);
     const id = coat?.id ?? "";

@@ -195,6 +195,9 @@ export class Records {
         `the coat would be finished at ${iso(coat.finishedAtMs)}, before the car came at ${iso(arrivedMs)}`,
       );
     }
+    if (car.moves.findLast((move) => move.atMs <= coat.finishedAtMs)?.place === null) {
+      throw new RecordFault("conflict", `the car had left the shop by ${iso(coat.finishedAtMs)}`);
+    }
     const sheet = this.sheets().find((each) => each.id === coat.sheetId);
     if (sheet === undefined) {
       throw new RecordFault(

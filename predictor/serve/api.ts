@@ -229,11 +229,15 @@ export const newCoatSchema = z.strictObject({
 });
 export type NewCoat = z.infer<typeof newCoatSchema>;
 
-export const coatCorrectionSchema = z.strictObject({
-  reason: z.string().min(3).max(400),
-  finishedAt: instant.optional(),
-  filmUm: z.number().positive().max(5000).optional(),
-});
+export const coatCorrectionSchema = z
+  .strictObject({
+    reason: z.string().min(3).max(400),
+    finishedAt: instant.optional(),
+    filmUm: z.number().positive().max(5000).optional(),
+  })
+  .refine((correction) => correction.finishedAt !== undefined || correction.filmUm !== undefined, {
+    error: "expected finishedAt or filmUm, what is to be corrected",
+  });
 export type CoatCorrection = z.infer<typeof coatCorrectionSchema>;
 
 export const sheetsSchema = z.object({ sheets: z.array(sheetSchema) });

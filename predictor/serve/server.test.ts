@@ -60,6 +60,8 @@ describe("the API", () => {
     const finishedAt = new Date(Date.now() - 600_000).toISOString();
     const corrected = await ask(`/api/coats/${coat?.id}`, { reason: "entered late", finishedAt }, "PATCH");
     expect(corrected).toMatchObject({ status: 200, body: { finishedAt } });
+    const nothing = await ask(`/api/coats/${coat?.id}`, { reason: "no change" }, "PATCH");
+    expect(nothing).toMatchObject({ status: 400, body: { detail: expect.stringContaining("finishedAt or filmUm") } });
     const { body: kept } = await ask(`/api/coats/${coat?.id}/corrections`);
     expect(kept).toMatchObject({
       corrections: [{ reason: "entered late", field: "finishedAt", was: coat?.finishedAt, became: finishedAt }],
