@@ -50,7 +50,10 @@ const brokerSchema = z.discriminatedUnion("kind", [
   }),
   z.strictObject({
     kind: z.literal("address"),
-    url: z.string().regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883"),
+    url: z
+      .string()
+      .regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883")
+      .refine((url) => !url.includes("@"), "an address without user name and password: they belong in credentialsFile"),
     protocol: z.enum(["5", "3.1.1"]).default("5"),
     /** YAML file with username and password, readable by its owner only. */
     credentialsFile: z.string().optional(),

@@ -72,7 +72,7 @@ export async function startProgram(shopFile?: string): Promise<Program> {
 async function untilAnnounced(child: ChildProcess, output: () => string): Promise<{ address: string; broker: string }> {
   for (let tries = 0; tries < 300; tries++) {
     const address = /cars\s+(http:\S+)\//.exec(output())?.[1];
-    const broker = /readings\s+(mqtt:\S+),/.exec(output())?.[1];
+    const broker = /readings\s+(mqtts?:\S+),/.exec(output())?.[1];
     if (address !== undefined && broker !== undefined) return { address, broker };
     if (child.exitCode !== null) throw new Error(`Coatclock ended with ${child.exitCode}:\n${output()}`);
     await delay(100);
