@@ -24,7 +24,7 @@ export function useSize(element: RefObject<HTMLElement | null>): { width: number
 /** The inner width of an element in CSS pixels, 0 until it is known. */
 export const useWidth = (element: RefObject<HTMLElement | null>): number => useSize(element).width;
 
-/** A wall display: wide, lying, large enough to scale every size with its height. board.css asks the same question. */
+/** A wall display: wide, lying, large enough to scale every size with its height. board.css and board-coats.css ask the same question. */
 const boardQuery = "(min-width: 1100px) and (min-aspect-ratio: 3/2)";
 
 /** CSS pixels for one pixel of a 1920×1080 drawing on a wall display; null on any other screen. */

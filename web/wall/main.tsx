@@ -3,6 +3,7 @@ import "../style/base.css";
 import "../style/rail.css";
 import "./wall.css";
 import "./board.css";
+import "./board-coats.css";
 import { Wall } from "./wall.tsx";
 
 const page = document.getElementById("page");
