@@ -4,8 +4,8 @@
  */
 import { Run } from "./run.ts";
 import { RungClocks } from "./rung-clocks.ts";
-import type { RungRates } from "./rung-rates.ts";
-import { summedAt, throughMiddle } from "./step-cubic.ts";
+import { type RungRates, RungStep } from "./rung-rates.ts";
+import { type StepCubic, summedAt, throughMiddle, withMean } from "./step-cubic.ts";
 import { Conditions, type Stretch } from "./stretch.ts";
 
 /** A safe time may be asked for up to rates this many times slower than the likely ones; assumed. */
@@ -17,37 +17,42 @@ export class Ascent {
   readonly lowered: Run;
   /** The first rung that the slowest run for which a safe time may be asked has not left: those before stand still. */
   private slowestRung = 0;
-  private slowestTarget: number;
+  private slowestTarget = Number.NaN;
   private readonly slowestPerRung: number;
   private readonly rates: RungRates;
   private readonly loweredRates: RungRates;
-  /**
-   * What each rung's rate has summed up to since the finish. Here and in the rates, the last value, after those of the
-   * rungs, is the lowered run's: what the rates of the rungs it was on have summed up to.
-   */
-  private readonly totals: Float64Array;
+  /** Each rung's step under way, at the likely rates. */
+  private readonly steps: readonly RungStep[];
+  /** What the lowered run's rates have summed up to at the last row, and the conditions there. */
+  private loweredTotal = 0;
+  private readonly rowAt = new Conditions();
+  /** Steps climbed since the last row, and the middle of the first of them. */
+  private stepsSinceRow = 0;
+  private readonly rowMiddle = new Conditions();
+  /** The lowered run's rates at the last row, at that middle, and at the end of the climb. */
+  private readonly loweredFrom: readonly RungStep[];
+  private readonly loweredMiddle: readonly RungStep[];
+  private readonly loweredTo: readonly RungStep[];
   /** Where the climb has come to, and the middle and end of the step under way; the caller's own objects at the ends. */
   private start = new Conditions();
   private readonly middle = new Conditions();
   private end = this.start;
-  private startRates: Float64Array;
-  private readonly middleRates: Float64Array;
-  private endRates: Float64Array;
   private begun = false;
 
   constructor(rates: RungRates, loweredRates: RungRates, rateFactor: number) {
-    const buffer = () => new Float64Array(rates.rungs + 1);
+    const { rungs } = rates;
     this.rates = rates;
     this.loweredRates = loweredRates;
-    this.clocks = new RungClocks(rates.rungs);
-    this.likely = new Run(rates.rungs, rateFactor);
-    this.lowered = new Run(rates.rungs, rateFactor);
+    this.clocks = new RungClocks(rungs);
+    this.likely = new Run(rungs, rateFactor);
+    this.lowered = new Run(rungs, rateFactor);
     this.slowestPerRung = slowestShare / rateFactor;
     this.slowestTarget = this.slowestPerRung;
-    this.totals = buffer();
-    this.startRates = buffer();
-    this.middleRates = buffer();
-    this.endRates = buffer();
+    const steps = () => Array.from({ length: rungs }, () => new RungStep());
+    this.steps = steps();
+    this.loweredFrom = steps();
+    this.loweredMiddle = steps();
+    this.loweredTo = steps();
   }
 
   /** Minutes since the finish that the climb has come to. */
@@ -70,13 +75,11 @@ export class Ascent {
 
   /** Takes over other conditions at once, without time passing; they must stay as they are until the next stretch. */
   stepTo(at: Conditions): void {
-    if (this.begun) this.clocks.add(this.start, this.totals, this.startRates);
+    if (this.begun) this.addRow();
     this.begun = true;
     this.start = at;
-    const { rungs } = this.rates;
-    this.rates.fill(at, this.slowestRung, rungs, this.slowestRung, this.startRates);
-    if (!this.lowered.done) this.fillLowered(at, this.startRates);
-    this.clocks.add(at, this.totals, this.startRates);
+    this.rates.fillStart(at, this.slowestRung, this.rates.rungs, this.steps);
+    this.addRow();
   }
 
   /**
@@ -84,30 +87,34 @@ export class Ascent {
    * everything back as it was.
    */
   project<T>(ahead: () => void, answer: () => T): T {
-    const { start, slowestRung, slowestTarget, startRates, endRates, totals } = this;
+    const { start, slowestRung, slowestTarget, loweredTotal, stepsSinceRow, steps } = this;
     const rows = this.clocks.length;
     const likely = this.likely.state();
     const lowered = this.lowered.state();
-    const [keptRates, keptTotals] = [startRates.slice(), totals.slice()];
+    const keptSteps = steps.map((step) => ({ ...step }));
+    const keptRowAt = { ...this.rowAt };
+    const keptRowMiddle = { ...this.rowMiddle };
     try {
       ahead();
-      this.clocks.add(this.start, totals, this.startRates);
-      this.likely.finish(this.now, (k) => totals[k] as number, this.startRates);
-      const { rungs } = this.rates;
-      this.loweredRates.fill(this.start, 0, rungs, 0, this.middleRates);
-      this.lowered.finish(this.now, () => totals[rungs] as number, this.middleRates);
+      this.addRow();
+      this.likely.finish(this.now, steps[this.likely.rung]?.total ?? 0, steps);
+      this.loweredRates.fillStart(this.start, 0, this.rates.rungs, this.loweredTo);
+      this.lowered.finish(this.now, this.loweredTotal, this.loweredTo);
       return answer();
     } finally {
       this.start = start;
       this.slowestRung = slowestRung;
       this.slowestTarget = slowestTarget;
+      this.loweredTotal = loweredTotal;
+      this.stepsSinceRow = stepsSinceRow;
       this.clocks.cutTo(rows);
       this.likely.restore(likely);
       this.lowered.restore(lowered);
-      startRates.set(keptRates);
-      totals.set(keptTotals);
-      this.startRates = startRates;
-      this.endRates = endRates;
+      steps.forEach((step, k) => {
+        Object.assign(step, keptSteps[k]);
+      });
+      Object.assign(this.rowAt, keptRowAt);
+      Object.assign(this.rowMiddle, keptRowMiddle);
     }
   }
 
@@ -129,42 +136,90 @@ export class Ascent {
     stretch.at(minutes, cut);
     this.end = cut;
     this.climbOrCut(stretch);
+    this.addRow();
     this.end = end;
     this.climbOrCut(stretch);
   }
 
   /** Simpson's rule on one step; the end's rates are kept as the next step's start. */
   private climb(stretch: Stretch): void {
-    const { rates, totals, start, middle, end, startRates, middleRates, endRates, likely, lowered } = this;
+    const { rates, clocks, steps, start, middle, end, likely } = this;
     const first = this.slowestRung;
     const { rungs } = rates;
+    const length = end.minutes - start.minutes;
     stretch.midway(start, end, middle);
-    rates.fillStep(middle, end, first, rungs, first, middleRates, endRates);
-    if (!lowered.done) {
-      this.loweredRates.fillStep(middle, end, lowered.rung, lowered.rung + 1, rungs, middleRates, endRates);
+    rates.fillStep(middle, end, first, steps);
+    if (!clocks.reaches(end, steps, first)) this.addRow();
+    for (let k = first; k < rungs; k++) {
+      const step = steps[k] as RungStep;
+      const before = step.total;
+      step.total = before + (length / 6) * (step.start + 4 * step.middle + step.end);
+      if (k === likely.rung && step.total >= likely.target) this.leaveRung(step, before, length);
+      step.start = step.end;
     }
-    if (!this.clocks.reaches(end, endRates, first)) this.clocks.add(start, totals, startRates);
-    const sixth = (end.minutes - start.minutes) / 6;
-    for (let k = first; k <= rungs; k++) {
-      const sum = (startRates[k] as number) + 4 * (middleRates[k] as number) + (endRates[k] as number);
-      totals[k] = (totals[k] as number) + sixth * sum;
-    }
-    while (likely.rung < rungs && (totals[likely.rung] as number) >= likely.target) {
-      const x = this.leaveRung(likely, likely.rung);
-      if (!likely.done) this.enterRung(likely, likely.rung, x);
-    }
-    while (lowered.rung < rungs && (totals[rungs] as number) >= lowered.target) {
-      const x = this.leaveRung(lowered, rungs);
-      if (!lowered.done) this.enterLowered(x);
-    }
-    while (this.slowestRung < rungs && (totals[this.slowestRung] as number) >= this.slowestTarget) {
+    while (this.slowestRung < rungs && (steps[this.slowestRung] as RungStep).total >= this.slowestTarget) {
       this.slowestRung++;
-      this.slowestTarget = (totals[this.slowestRung] as number) + this.slowestPerRung;
+      this.slowestTarget = (steps[this.slowestRung]?.total ?? 0) + this.slowestPerRung;
     }
     this.start = end;
-    this.startRates = endRates;
-    this.endRates = startRates;
+    if (this.stepsSinceRow === 0) this.rowMiddle.copy(middle);
+    this.stepsSinceRow++;
   }
+
+  /** Lets the likely run leave its rung, whose sum was `before` at the start of the step, and enter the next. */
+  private leaveRung(left: RungStep, before: number, length: number): void {
+    const { likely, steps, start } = this;
+    const x = likely.leave(before, throughMiddle(left.start, left.middle, left.end), start.minutes, length);
+    const next = steps[likely.rung];
+    if (next === undefined) return;
+    likely.enter(next.total + length * summedAt(throughMiddle(next.start, next.middle, next.end), x));
+  }
+
+  /** Adds a row where the climb has come to, and lets the lowered run climb from the last row to it. */
+  private addRow(): void {
+    const { clocks, lowered, rowAt, start } = this;
+    const length = start.minutes - rowAt.minutes;
+    let entered = 0;
+    while (length > 0 && !lowered.done) {
+      const step = this.loweredStep(length);
+      if (entered > 0) lowered.enter(this.loweredTotal + length * summedAt(step, entered));
+      const total = this.loweredTotal + length * summedAt(step, 1);
+      if (!(total >= lowered.target)) {
+        this.loweredTotal = total;
+        break;
+      }
+      entered = lowered.leave(this.loweredTotal, step, rowAt.minutes, length);
+    }
+    clocks.add(start, this.steps);
+    rowAt.copy(start);
+    this.stepsSinceRow = 0;
+  }
+
+  /**
+   * The lowered run's rate on its rung between the last row and where the climb has come to. Over a single step it is
+   * known at the middle too, as the likely one is. Over several, which the clocks take together only where rates hardly
+   * run, its mean is the likely rate's mean times what the two differ by at both ends; of a rung that is summed no more,
+   * and of one that stands still at the likely rates, it is the mean of both ends.
+   */
+  private loweredStep(length: number): StepCubic {
+    const { loweredRates, loweredFrom, loweredMiddle, loweredTo } = this;
+    const k = this.lowered.rung;
+    loweredRates.fillStart(this.rowAt, k, k + 1, loweredFrom);
+    loweredRates.fillStart(this.start, k, k + 1, loweredTo);
+    const from = (loweredFrom[k] as RungStep).start;
+    const to = (loweredTo[k] as RungStep).start;
+    if (this.stepsSinceRow === 1) {
+      loweredRates.fillStart(this.rowMiddle, k, k + 1, loweredMiddle);
+      return throughMiddle(from, (loweredMiddle[k] as RungStep).start, to);
+    }
+    const { rowRate, rowTotal, start, total } = this.steps[k] as RungStep;
+    const likelyEnds = rowRate + start;
+    const isSummed = k >= this.slowestRung && likelyEnds > 0;
+    const mean = isSummed ? ((total - rowTotal) / length) * ((from + to) / likelyEnds) : (from + to) / 2;
+    return withMean(from, mean, to);
+  }
+}
+
 /** Where a continuous function changes sign between two points: false position, the stale end's weight halved. */
 function signChange(from: number, to: number, atFrom: number, atTo: number, f: (x: number) => number): number {
   let [low, high, fLow, fHigh] = [from, to, atFrom, atTo];

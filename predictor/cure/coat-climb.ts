@@ -33,10 +33,14 @@ export class CoatClimb {
   /** Minutes since the finish at which the car came to its present place; NaN once the place's own panel sensor counts. */
   private driftingSince = Number.NaN;
   private estimated = false;
+  /** The air speed that the panel's lag was last asked for, and the lag. */
+  private lagAtMps = Number.NaN;
+  private lastLagMinutes = Number.NaN;
   /** Lowest and highest panel temperature since the finish, infinite before the climb has begun. */
   coldestC = Number.POSITIVE_INFINITY;
   warmestC = Number.NEGATIVE_INFINITY;
-  private lastAtMs: number | null = null;
+  /** −∞ before the first reading. */
+  private lastAtMs = Number.NEGATIVE_INFINITY;
   private readonly history: Note[] = [];
 
   /** Throws a RangeError for a film build, factor or uncertainty that cannot be. */
@@ -61,7 +65,7 @@ export class CoatClimb {
 
   /** Instant of the last reading taken in; null before the first. */
   get lastReadingAtMs(): number | null {
-    return this.lastAtMs;
+    return Number.isFinite(this.lastAtMs) ? this.lastAtMs : null;
   }
 
   /** Bytes that the history takes. */
@@ -72,7 +76,8 @@ export class CoatClimb {
   /** Takes in the next reading; throws a RangeError for one older than the last or with values that cannot be. */
   append(reading: ClimateReading): void {
     const { lastAtMs } = this;
-    if (lastAtMs !== null && !(reading.atMs >= lastAtMs)) {
+    const isFirst = lastAtMs === Number.NEGATIVE_INFINITY;
+    if (!(reading.atMs >= lastAtMs)) {
       throw new RangeError(`reading at ${reading.atMs} is older than the last one, at ${lastAtMs}`);
     }
     this.readInto(this.next, reading);
@@ -83,11 +88,11 @@ export class CoatClimb {
         this.nextBecomesLast();
         return;
       }
-      if (lastAtMs === null) this.holdBack();
+      if (isFirst) this.holdBack();
       if (this.lost) return;
       this.beginBetween(this.last, this.next);
     }
-    this.advance(lastAtMs ?? this.setup.finishedAtMs, reading);
+    this.advance(isFirst ? this.setup.finishedAtMs : lastAtMs, reading);
   }
 
   /** What is to be said as of an instant, readings after it included; stage times hold the last reading from there on. */
@@ -99,7 +104,7 @@ export class CoatClimb {
         () => this.answer(asOfMs),
       );
     }
-    if (this.lost || this.lastAtMs === null) return withoutPrediction(this.setup.ladder, asOfMs);
+    if (this.lost || this.lastReadingAtMs === null) return withoutPrediction(this.setup.ladder, asOfMs);
     const held = new CoatClimb(this.setup);
     held.lastAtMs = this.lastAtMs;
     held.last.copy(this.last);
@@ -204,7 +209,11 @@ export class CoatClimb {
   }
 
   private lagMinutes(airSpeedMps: number): number {
-    return (this.setup.panelLagSeconds ?? panelLagSeconds(this.setup.substrate, airSpeedMps)) / 60;
+    if (airSpeedMps !== this.lagAtMps) {
+      this.lagAtMps = airSpeedMps;
+      this.lastLagMinutes = (this.setup.panelLagSeconds ?? panelLagSeconds(this.setup.substrate, airSpeedMps)) / 60;
+    }
+    return this.lastLagMinutes;
   }
 
   /** Holds one reading's conditions from the last reading to the next. */
@@ -226,10 +235,8 @@ export class CoatClimb {
     if (this.isMeasured(to)) stretch.panelRuns();
     else {
       this.estimated = true;
-      const lagMinutes = this.lagMinutes(from.airSpeedMps);
       const bySensor = isTemperature(from.sensorC) && isTemperature(to.sensorC);
-      if (bySensor) stretch.panelRelaxes(lagMinutes, from.sensorC, to.sensorC);
-      else stretch.panelRelaxes(lagMinutes, from.airC, to.airC);
+      stretch.panelRelaxes(this.lagMinutes(from.airSpeedMps), bySensor);
     }
     this.ascent.along(stretch);
     this.seePanel(to.panelC);
@@ -245,7 +252,8 @@ export class CoatClimb {
   private holdLast(): void {
     const { last, ascent } = this;
     if (this.isMeasured(last)) return;
-    const pullC = isTemperature(last.sensorC) ? last.sensorC : last.airC;
+    const bySensor = isTemperature(last.sensorC);
+    const pullC = bySensor ? last.sensorC : last.airC;
     const lagMinutes = this.lagMinutes(last.airSpeedMps);
     const stretch = new Stretch();
     let from = last;
@@ -253,7 +261,7 @@ export class CoatClimb {
       const to = new Conditions();
       to.copy(from);
       to.minutes = from.minutes + lagMinutes;
-      stretch.between(from, to).panelRelaxes(lagMinutes, pullC, pullC);
+      stretch.between(from, to).panelRelaxes(lagMinutes, bySensor);
       ascent.along(stretch);
       from = to;
     }
@@ -264,8 +272,7 @@ export class CoatClimb {
     const progress = progressAndStages(setup, this.ascent, asOfMs);
     const panelEstimated = !this.isMeasured(this.last);
     const notes = [...this.history];
-    const stale = lastAtMs !== null && asOfMs - lastAtMs > longestBridgeMinutes * msPerMinute;
-    if (stale) notes.push(staleNote(lastAtMs, asOfMs));
+    if (asOfMs - lastAtMs > longestBridgeMinutes * msPerMinute) notes.push(staleNote(lastAtMs, asOfMs));
     if (this.estimated || panelEstimated) notes.push(estimatedNote());
     notes.push(...notesOn(setup.ladder, progress.stages, this));
     const panelC = this.ascent.clocks.panelAt((asOfMs - setup.finishedAtMs) / msPerMinute);

@@ -1,4 +1,5 @@
 /** One run up the ladder at a fixed factor on all rates: which rung it is on and when each ended. */
+import type { RungStep } from "./rung-rates.ts";
 import { cubicRoot, type StepCubic } from "./step-cubic.ts";
 
 export interface RunState {
@@ -39,12 +40,15 @@ export class Run {
     this.target = summed + this.perRung;
   }
 
-  /** Leaves all rungs that are left at rates that hold from now on. */
-  finish(nowMinutes: number, sums: Float64Array, rates: Float64Array): void {
+  /**
+   * Leaves all rungs that are left at the rates at the start of these steps, which hold from now on; `summed` is the
+   * sum of the rung it is on.
+   */
+  finish(nowMinutes: number, summed: number, steps: readonly RungStep[]): void {
     let minutes = nowMinutes;
-    let missing = this.done ? 0 : this.target - (sums[this.rung] as number);
-    while (!this.done) {
-      minutes += missing / (rates[this.rung] as number);
+    let missing = this.target - summed;
+    for (const { start } of steps.slice(this.rung)) {
+      minutes += missing / start;
       missing = this.perRung;
       this.endedAt[this.rung] = minutes;
       this.rung++;

@@ -6,6 +6,7 @@
  * Rows lie close while the coat is young and thin out with its age: between two rows a total is the cubic that fits
  * both totals and rates, and a row is left out only where that moves an instant by some millionth of the coat's age.
  */
+import type { RungStep } from "./rung-rates.ts";
 import { cubicRoot, type StepCubic, summedAt, withMean } from "./step-cubic.ts";
 import type { Conditions } from "./stretch.ts";
 
@@ -39,8 +40,8 @@ export class RungClocks {
     return this.rows.byteLength;
   }
 
-  /** Adds a row: the conditions and rates at an instant and what the rates have summed up to, a value for each rung. */
-  add(at: Conditions, totals: Float64Array, rates: Float64Array): void {
+  /** Adds a row: the conditions at the start of each rung's step, its rate there and what that has summed up to. */
+  add(at: Conditions, steps: readonly RungStep[]): void {
     const start = this.count * this.width;
     if (start === this.rows.length) {
       const grown = new Float64Array(Math.ceil(this.count * 1.5) * this.width);
@@ -51,24 +52,22 @@ export class RungClocks {
     rows[start] = at.minutes;
     rows[start + 1] = at.panelC;
     for (let k = 0; k < rungs; k++) {
-      rows[start + 2 + k] = totals[k] as number;
-      rows[start + 2 + rungs + k] = rates[k] as number;
+      const step = steps[k] as RungStep;
+      rows[start + 2 + k] = step.rowTotal = step.total;
+      rows[start + 2 + rungs + k] = step.rowRate = step.start;
     }
     this.count++;
   }
 
-  /** Whether the last row and a point with these rates have nothing between them that wants a row, from `firstRung` on. */
-  reaches(at: Conditions, rates: Float64Array, firstRung: number): boolean {
-    const { rows } = this;
-    const start = (this.count - 1) * this.width;
-    const { minutes } = at;
-    const span = minutes - (rows[start] as number);
+  /** Whether nothing between the last row and the end of these steps wants a row, from `firstRung` on. */
+  reaches(end: Conditions, steps: readonly RungStep[], firstRung: number): boolean {
+    const { minutes } = end;
+    const span = minutes - (this.rows[(this.count - 1) * this.width] as number);
     if (!(span < widest * minutes)) return false;
     const allowed = thinning * minutes;
-    const first = start + 2 + this.rungs;
     for (let k = firstRung; k < this.rungs; k++) {
-      const kept = rows[first + k] as number;
-      if (!(Math.abs((rates[k] as number) - kept) * span <= allowed * kept)) return false;
+      const step = steps[k] as RungStep;
+      if (!(Math.abs(step.end - step.rowRate) * span <= allowed * step.rowRate)) return false;
     }
     return true;
   }

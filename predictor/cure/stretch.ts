@@ -1,5 +1,5 @@
 /** A stretch of time in which air, humidity and air speed run evenly, and the panel evenly too or after its own lag. */
-import { quickExp } from "./quick-exp.ts";
+import { nearExp, quickExp } from "./quick-exp.ts";
 
 /**
  * What the rates depend on, at one instant. Written in place and handed on as a whole: a number handed to a function
@@ -29,20 +29,22 @@ export class Conditions {
 export class Stretch {
   from = new Conditions();
   to = new Conditions();
+  lengthMinutes = Number.NaN;
+  /** Upper bound in K on how far the panel's temperature travels. */
+  panelTravelC = Number.NaN;
   /** Time constant in minutes; 0 when the panel runs evenly between its two ends. */
-  lagMinutes = 0;
+  lagMinutes = Number.NaN;
   /** Distance in K of the panel from the path that it would settle on, at the start. */
-  lagC = 0;
+  lagC = Number.NaN;
   private pullFromC = Number.NaN;
   private pullPerMinute = Number.NaN;
-
-  get lengthMinutes(): number {
-    return this.to.minutes - this.from.minutes;
-  }
+  /** What is left halfway of the panel's distance from its path. */
+  private halfDecay = Number.NaN;
 
   between(from: Conditions, to: Conditions): this {
     this.from = from;
     this.to = to;
+    this.lengthMinutes = to.minutes - from.minutes;
     return this;
   }
 
@@ -51,20 +53,35 @@ export class Stretch {
     this.lagMinutes = 0;
     this.lagC = 0;
     this.to.panelC = this.to.sensorC;
+    this.panelTravelC = Math.abs(this.to.panelC - this.from.panelC);
   }
 
-  /** The panel starts at `from.panelC` and follows what pulls it, which runs evenly: dT/dt = (pull − T)/lag, solved. */
-  panelRelaxes(lagMinutes: number, pullFromC: number, pullToC: number): void {
+  /**
+   * The panel starts at `from.panelC` and follows what pulls it, the sensor's temperature or the air's, which runs
+   * evenly: dT/dt = (pull − T)/lag, solved.
+   */
+  panelRelaxes(lagMinutes: number, bySensor: boolean): void {
+    const { from, to } = this;
+    const pullFromC = bySensor ? from.sensorC : from.airC;
+    const pullToC = bySensor ? to.sensorC : to.airC;
+    const { lengthMinutes } = this;
     this.lagMinutes = lagMinutes;
     this.pullFromC = pullFromC;
-    this.pullPerMinute = (pullToC - pullFromC) / this.lengthMinutes;
-    this.lagC = this.from.panelC - pullFromC + this.pullPerMinute * lagMinutes;
-    this.to.panelC = this.relaxedAt(this.lengthMinutes);
+    this.pullPerMinute = (pullToC - pullFromC) / lengthMinutes;
+    this.lagC = from.panelC - pullFromC + this.pullPerMinute * lagMinutes;
+    this.halfDecay = nearExp((-0.5 * lengthMinutes) / lagMinutes);
+    const decay = this.halfDecay * this.halfDecay;
+    to.panelC = this.relaxed(lengthMinutes, decay);
+    this.panelTravelC = Math.abs(this.lagC) * (1 - decay) + Math.abs(pullToC - pullFromC);
+  }
+
+  /** The panel's temperature this long after the start, when so much is left of its distance from its path. */
+  private relaxed(since: number, decay: number): number {
+    return this.pullFromC + this.pullPerMinute * (since - this.lagMinutes) + this.lagC * decay;
   }
 
   private relaxedAt(since: number): number {
-    const settled = this.pullFromC + this.pullPerMinute * (since - this.lagMinutes);
-    return settled + this.lagC * quickExp(-since / this.lagMinutes);
+    return this.relaxed(since, quickExp(-since / this.lagMinutes));
   }
 
   at(minutes: number, out: Conditions): void {
@@ -84,13 +101,8 @@ export class Stretch {
     out.airC = (a.airC + b.airC) / 2;
     out.rhPercent = (a.rhPercent + b.rhPercent) / 2;
     out.airSpeedMps = (a.airSpeedMps + b.airSpeedMps) / 2;
-    out.panelC = this.lagMinutes > 0 ? this.relaxedAt(out.minutes - this.from.minutes) : (a.panelC + b.panelC) / 2;
-  }
-
-  /** Upper bound in K on how far the panel's temperature travels. */
-  panelTravelC(): number {
-    if (!(this.lagMinutes > 0)) return Math.abs(this.to.panelC - this.from.panelC);
-    const settling = 1 - quickExp(-this.lengthMinutes / this.lagMinutes);
-    return Math.abs(this.lagC) * settling + Math.abs(this.pullPerMinute) * this.lengthMinutes;
+    if (!(this.lagMinutes > 0)) out.panelC = (a.panelC + b.panelC) / 2;
+    else if (a === this.from && b === this.to) out.panelC = this.relaxed(0.5 * this.lengthMinutes, this.halfDecay);
+    else out.panelC = this.relaxedAt(out.minutes - this.from.minutes);
   }
 }

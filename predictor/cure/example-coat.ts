@@ -1,0 +1,56 @@
+/** Ladders, readings and climbs for the tests beside this file; invented. */
+import type { ClimateReading, CoatSetup } from "./climb.ts";
+import { CoatClimb } from "./coat-climb.ts";
+import { type Ladder, readSheet } from "./ladder.ts";
+
+export const minute = 60_000;
+
+export function ladderOf(stages: unknown[], more: object = {}): Ladder {
+  const read = readSheet({
+    id: "invented",
+    revision: 1,
+    name: "Invented",
+    kind: "clearcoat",
+    film: { dryUm: 50 },
+    stages,
+    ...more,
+  });
+  if ("faults" in read) throw new Error(JSON.stringify(read.faults));
+  return read.ladder;
+}
+
+export const clear = ladderOf([
+  { stage: "dust-free", minutesAtC: { 20: 9, 60: 2.2 }, curePercent: 18 },
+  { stage: "demask", minutesAtC: { 20: 30, 40: 13, 60: 6 }, curePercent: 45 },
+  { stage: "polish", minutesAtC: { 20: 60, 60: 12 }, curePercent: 66, humiditySensitivity: 0.2 },
+  { stage: "full-cure", minutesAtC: { 20: 10080, 60: 1440 } },
+]);
+export const flash = ladderOf([
+  { stage: "touch-dry", minutesAtC: { 20: 6 }, by: "solvent" },
+  { stage: "overcoat", minutesAtC: { 20: 14 }, by: "water" },
+  { stage: "sand", minutesAtC: { 20: 60, 5: 200 }, by: "moisture" },
+  { stage: "full-cure", minutesAtC: { 20: 7200 } },
+]);
+
+export const setupOf = (more: Partial<CoatSetup> = {}): CoatSetup => ({
+  ladder: clear,
+  finishedAtMs: 0,
+  substrate: "steel",
+  ...more,
+});
+export const at = (minutes: number, panelC: number | null, more: Partial<ClimateReading> = {}): ClimateReading => ({
+  atMs: minutes * minute,
+  airC: panelC ?? 20,
+  rhPercent: 50,
+  panelC,
+  ...more,
+});
+export function climbOf(setup: CoatSetup, readings: ClimateReading[]): CoatClimb {
+  const climb = new CoatClimb(setup);
+  for (const reading of readings) climb.append(reading);
+  return climb;
+}
+export const likely = (climb: CoatClimb, asOfMinutes = 0) =>
+  climb.outcome(asOfMinutes * minute).stages.map((stage) => stage.likelyMinutes);
+export const codes = (climb: CoatClimb, asOfMinutes: number) =>
+  climb.outcome(asOfMinutes * minute).notes.map((note) => note.code);
