@@ -1,5 +1,6 @@
 /** npm start: reads the command line and the shop file, starts a predictor, collectors, or both, and stops them on a signal. */
 import { readFileSync } from "node:fs";
+import { hostname } from "node:os";
 import { resolve } from "node:path";
 import { parseArgs } from "node:util";
 import { type Logger, pino } from "pino";
@@ -152,6 +153,7 @@ function announce(shopFile: ShopFile, port: number, brokerUrl: string): void {
   console.log(`  cars      ${address}/`);
   for (const [id, place] of Object.entries(shopFile.places))
     console.log(`  wall      ${address}/wall/${id}   ${place.name}`);
+  console.log(`  from other devices on the network: http://${hostname()}:${port}/`);
   console.log(`  readings  ${brokerUrl}, topics coatclock/1/${shopFile.shop}/readings/<collector>`);
 }
 
