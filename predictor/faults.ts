@@ -45,7 +45,12 @@ export function faultsOf(issues: readonly z.core.$ZodIssue[], under: KeyPath = [
       case "invalid_element":
         return [{ path, expected: issue.issues.map((inner) => inner.message).join("; ") }];
       default:
-        return [{ path, expected: issue.message.replace(/^Invalid input: /, "").replace(/^expected /i, "") }];
+        return [
+          {
+            path,
+            expected: issue.message.replace(/^(Invalid input|Too small|Too big): /, "").replace(/^expected /i, ""),
+          },
+        ];
     }
   });
 }
