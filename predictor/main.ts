@@ -56,6 +56,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     stops.push(() => records.close());
     const ownSheets = shopFile.sheetFiles.flatMap((file) => readSheetFile(resolve(shopFile.folder, file)));
     for (const sheet of [...inventedSheets(), ...ownSheets]) records.keepSheet(sheet);
+    refuseUnknownSheets(shopFile, records);
 
     const store = openSqliteStore(join(options.dataFolder, "readings.db"));
     stops.push(() => store.close());
@@ -118,4 +119,14 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     await stop();
     throw error;
   }
+}
+
+function refuseUnknownSheets(shopFile: ShopFile, records: Records): void {
+  const known = records.sheets().map((sheet) => sheet.id);
+  const unknown = Object.entries(shopFile.places).flatMap(([place, { sheets = [] }]) =>
+    sheets
+      .filter((id) => !known.includes(id))
+      .map((id) => `places.${place}.sheets: expected ${known.join(" or ")}, found "${id}"`),
+  );
+  if (unknown.length > 0) throw new Error(`the shop file names sheets that there are not:\n${unknown.join("\n")}`);
 }

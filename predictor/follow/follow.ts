@@ -138,7 +138,7 @@ export class Follow {
 
   /** Any coat on record, live or not. Throws RecordFault when there is none. */
   async coat(id: string): Promise<CoatState> {
-    if (this.#toRebuild.has(id)) await this.#rebuilding;
+    if (this.#toRebuild.has(id) || this.#coats.get(id)?.isPending) await this.#rebuilding;
     const live = this.#coats.get(id);
     if (live !== undefined) return this.#state(live);
     const { records, store, places } = this.#parts;

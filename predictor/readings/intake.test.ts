@@ -157,6 +157,23 @@ describe("the intake", () => {
     expect(intake.state().readingsUnphysical).toBe(1);
   });
 
+  it("goes on storing when whoever follows the readings fails", async () => {
+    intake = new Intake({
+      store,
+      onCommitted: () => {
+        throw new Error("a fault elsewhere");
+      },
+      sendReceipt: (collector, receipt, correlation) => receipts.push({ collector, receipt, correlation }),
+      now: () => nowMs,
+      logger: pino({ level: "silent" }),
+    });
+    intake.accept(topic, pack(nowMs, 20));
+    await expect.poll(() => receipts.length).toBe(1);
+    intake.accept(topic, pack(nowMs + 1000, 21));
+    await expect.poll(() => receipts.length).toBe(2);
+    expect(intake.state().readingsStored).toBe(2);
+  });
+
   it("keeps packs waiting, without receipts, while the store refuses, and commits them when it takes them again", async () => {
     let isFull = true;
     const moody: ReadingStore = {

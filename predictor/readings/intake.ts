@@ -138,11 +138,20 @@ export class Intake {
       for (const pack of group) {
         this.#parts.sendReceipt(pack.collector, { pack: pack.digest, status: "stored" }, pack.correlation);
       }
-      if (fresh.length > 0) this.#parts.onCommitted(fresh);
+      if (fresh.length > 0) this.#tell(fresh);
       // Lets receipts leave and packs come in before the next commit blocks this thread again.
       await nextTurn();
     }
     this.#committing = null;
+  }
+
+  /** What others make of the readings must not keep the next ones from the store. */
+  #tell(fresh: StoredReading[]): void {
+    try {
+      this.#parts.onCommitted(fresh);
+    } catch (error) {
+      this.#parts.logger.error({ err: error }, "readings are stored, but following them failed");
+    }
   }
 
   /** Waits until the next commit is due: a turn of the event loop at least, so that packs of one moment go together. */

@@ -107,6 +107,15 @@ describe("a start that cannot be", () => {
     expect(stderr).toContain("places: expected");
   });
 
+  it("names a place's sheet that there is not", () => {
+    const folder = newFolder();
+    const text = shop("{ kind: embedded, port: 0 }", "{ kind: rehearsal, room: yard, sensor: mast }");
+    writeFileSync(join(folder, "shop.yaml"), text.replace("kind: yard,", "kind: yard, sheets: [demo-cleer],"));
+    const { status, stderr } = runOnce(folder, ["--shop", join(folder, "shop.yaml")]);
+    expect(status).toBe(1);
+    expect(stderr).toMatch(/places\.yard\.sheets: expected .*demo-clear.*, found "demo-cleer"/);
+  });
+
   it("names a data folder that cannot be made and a database that is none", () => {
     const folder = newFolder();
     writeFileSync(join(folder, "data"), "in the way");
