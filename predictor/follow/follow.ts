@@ -20,7 +20,7 @@ export interface CoatState {
   /** Its history is still being read: the outcome says nothing yet. */
   isPending: boolean;
   stays: Stay[];
-  outcome: Outcome;
+  readonly outcome: Outcome;
   lastReadingAtMs: number | null;
 }
 
@@ -149,6 +149,8 @@ export class Follow {
   }
 
   #state(followed: FollowedCoat): CoatState {
+    const nowMs = this.#parts.now();
+    let outcome: Outcome | null = null;
     return {
       coat: followed.coat,
       car: followed.car,
@@ -157,7 +159,11 @@ export class Follow {
       covered: false,
       isPending: followed.isPending,
       stays: followed.stays,
-      outcome: followed.outcome(this.#parts.now()),
+      // Reckoned when asked for, and once: who only wants to know where coats stand need not wait for it.
+      get outcome() {
+        outcome ??= followed.outcome(nowMs);
+        return outcome;
+      },
       lastReadingAtMs: followed.lastReadingAtMs,
     };
   }

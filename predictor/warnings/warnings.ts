@@ -122,7 +122,10 @@ export class Warnings {
       coats: coats.map((state) => ({
         id: state.coat.id,
         name: coatName(state),
-        windows: sheetWindows(state.sheet, state.outcome, state.coat.finishedAtMs, nowMs),
+        windows:
+          state.sheet.windows.length === 0
+            ? []
+            : sheetWindows(state.sheet, state.outcome, state.coat.finishedAtMs, nowMs),
       })),
     };
   }
