@@ -5,16 +5,18 @@ import { type Ladder, readSheet } from "./ladder.ts";
 
 export const minute = 60_000;
 
+export const sheetOf = (stages: unknown[], more: object = {}): object => ({
+  id: "invented",
+  revision: 1,
+  name: "Invented",
+  kind: "clearcoat",
+  film: { dryUm: 50 },
+  stages,
+  ...more,
+});
+
 export function ladderOf(stages: unknown[], more: object = {}): Ladder {
-  const read = readSheet({
-    id: "invented",
-    revision: 1,
-    name: "Invented",
-    kind: "clearcoat",
-    film: { dryUm: 50 },
-    stages,
-    ...more,
-  });
+  const read = readSheet(sheetOf(stages, more));
   if ("faults" in read) throw new Error(JSON.stringify(read.faults));
   return read.ladder;
 }

@@ -1,21 +1,8 @@
 import { describe, expect, it } from "vitest";
+import { ladderOf, sheetOf as sheet } from "./example-coat.ts";
 import { readSheet } from "./ladder.ts";
 import { gasConstantJPerMolK, minutesAt } from "./time-curve.ts";
 
-const sheet = (stages: unknown[], more: object = {}) => ({
-  id: "invented",
-  revision: 1,
-  name: "Invented",
-  kind: "clearcoat",
-  film: { dryUm: 50 },
-  stages,
-  ...more,
-});
-const ladderOf = (input: unknown) => {
-  const read = readSheet(input);
-  if ("faults" in read) throw new Error(JSON.stringify(read.faults));
-  return read.ladder;
-};
 const faultsOf = (input: unknown) => {
   const read = readSheet(input);
   return "faults" in read ? read.faults : [];
@@ -23,12 +10,10 @@ const faultsOf = (input: unknown) => {
 
 describe("the ladder of a sheet", () => {
   it("gives each rung the difference of two stages at every temperature of the sheet", () => {
-    const { rungs, anchorsC } = ladderOf(
-      sheet([
-        { stage: "sand", minutesAtC: { 20: 20, 60: 5 } },
-        { stage: "polish", minutesAtC: { 20: 60, 40: 25, 60: 12 } },
-      ]),
-    );
+    const { rungs, anchorsC } = ladderOf([
+      { stage: "sand", minutesAtC: { 20: 20, 60: 5 } },
+      { stage: "polish", minutesAtC: { 20: 60, 40: 25, 60: 12 } },
+    ]);
     expect(anchorsC).toEqual([20, 40, 60]);
     const polish = rungs[1];
     if (!polish) throw new Error("no second rung");
@@ -39,12 +24,12 @@ describe("the ladder of a sheet", () => {
     expect(minutesAt(polish.curve, 40)).toBeCloseTo(25 - 20 * (5 / 20) ** share, 10);
   });
   it("takes the slope of a single temperature from the activation energy", () => {
-    const { rungs } = ladderOf(sheet([{ stage: "full-cure", minutesAtC: { 20: 600 } }], { activationEnergyKJ: 60 }));
+    const { rungs } = ladderOf([{ stage: "full-cure", minutesAtC: { 20: 600 } }], { activationEnergyKJ: 60 });
     const factor = Math.exp((60_000 / gasConstantJPerMolK) * (1 / 293.15 - 1 / 303.15));
     expect(minutesAt((rungs[0] as (typeof rungs)[0]).curve, 30)).toBeCloseTo(600 / factor, 9);
   });
   it("adds full cure at 7 days at 20 °C where the sheet has none", () => {
-    const { rungs } = ladderOf(sheet([{ stage: "sand", minutesAtC: { 20: 20 } }]));
+    const { rungs } = ladderOf([{ stage: "sand", minutesAtC: { 20: 20 } }]);
     expect(rungs.map((rung) => rung.stage)).toEqual(["sand", "full-cure"]);
     expect(rungs.reduce((sum, rung) => sum + rung.minutesAt20C, 0)).toBeCloseTo(10_080, 8);
   });
@@ -53,11 +38,11 @@ describe("the ladder of a sheet", () => {
       { stage: "touch-dry", minutesAtC: { 20: 5 }, by: "solvent" },
       { stage: "sand", minutesAtC: { 20: 20 }, humiditySensitivity: 0.2 },
     ];
-    expect(ladderOf(sheet(stages, { humiditySensitivity: 0.1 })).rungs.map((rung) => rung.humiditySensitivity)).toEqual(
-      [0.1, 0.2, 0.1],
-    );
-    expect(ladderOf(sheet(stages)).rungs.map((rung) => rung.filmExponent)).toEqual([1.5, 1, 1]);
-    expect(ladderOf(sheet(stages, { filmExponent: 2 })).rungs.map((rung) => rung.filmExponent)).toEqual([2, 2, 2]);
+    expect(ladderOf(stages, { humiditySensitivity: 0.1 }).rungs.map((rung) => rung.humiditySensitivity)).toEqual([
+      0.1, 0.2, 0.1,
+    ]);
+    expect(ladderOf(stages).rungs.map((rung) => rung.filmExponent)).toEqual([1.5, 1, 1]);
+    expect(ladderOf(stages, { filmExponent: 2 }).rungs.map((rung) => rung.filmExponent)).toEqual([2, 2, 2]);
   });
 });
 

@@ -43,6 +43,7 @@ export function isCurrent(current: CurrentValue, nowMs: number): boolean {
   return nowMs - current.atMs <= staleAfterMs(current);
 }
 
+/** How old a value may be and still be shown as current. */
 export function staleAfterMs(current: CurrentValue): number {
   // Readings travel too: half a second of grace keeps a fast sensor from flickering between current and stale.
   return current.cadenceMs === null ? 120_000 : 2 * current.cadenceMs + 500;

@@ -1,12 +1,11 @@
 /** May I spray here now: one answer for a place, judged by the limits of the sheets in hand there. */
-import { dewPointC } from "../air/humidity.ts";
 import { checkLimits, type LimitFinding, type SprayAir } from "../cure/limits.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import type { Records } from "../records/records.ts";
 import type { PlaceSettings, ShopFile } from "../shop-file.ts";
 import type { Words } from "../words.ts";
+import { currentAir } from "./current-air.ts";
 import type { CoatState, Follow } from "./follow.ts";
-import { isCurrent } from "./place-now.ts";
 
 export interface SprayVerdict {
   state: "spray" | "spray with care" | "do not spray" | "no verdict";
@@ -36,19 +35,7 @@ export interface VerdictParts {
  * cure in a workshop or a yard make it no place to spray.
  */
 export function sprayVerdict({ shopFile, follow, records, now, words }: VerdictParts, placeId: string): SprayVerdict {
-  const nowMs = now();
-  const value = (quantity: "air-temperature" | "air-humidity" | "panel-temperature") => {
-    const current = follow.current(placeId, quantity);
-    return current !== undefined && isCurrent(current, nowMs) ? current.value : null;
-  };
-  const airC = value("air-temperature");
-  const rhPercent = value("air-humidity");
-  const air = {
-    airC,
-    rhPercent,
-    panelC: value("panel-temperature"),
-    dewPointC: airC === null || rhPercent === null ? null : dewPointC(airC, rhPercent),
-  };
+  const air = currentAir(follow, placeId, now());
   const place = shopFile.places[placeId];
   const isSprayed = place?.kind === "booth" || place?.kind === "prep";
   return verdictOf(air, sheetsInHand(place, isSprayed ? follow.coatsAt(placeId) : [], records), words);

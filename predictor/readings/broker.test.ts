@@ -12,7 +12,6 @@ it("passes messages on, and stops while a client that keeps coming back is conne
   await client.subscribeAsync("a", { qos: 1 });
   await client.publishAsync("a", "hello", { qos: 1 });
   expect(await arrived).toBe("hello");
-  expect(broker.clients()).toBe(1);
   await broker.stop();
   client.end(true);
 });

@@ -4,7 +4,6 @@ import { Aedes } from "aedes";
 
 export interface EmbeddedBroker {
   port: number;
-  clients(): number;
   stop(): Promise<void>;
 }
 
@@ -34,7 +33,6 @@ export async function startEmbeddedBroker(port: number, anyPortIfTaken = false):
   if (address === null || typeof address === "string") throw new Error("the embedded broker has no port");
   return {
     port: address.port,
-    clients: () => broker.connectedClients,
     async stop() {
       // No new connections first: clients that are told goodbye come back at once.
       const closed = new Promise<void>((resolve) => server.close(() => resolve()));

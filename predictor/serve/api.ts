@@ -26,13 +26,13 @@ export const placeKindSchema = z.enum(["booth", "prep", "workshop", "yard", "mix
 export const placeSchema = z.object({ id: nameSchema, name: z.string(), kind: placeKindSchema });
 export type Place = z.infer<typeof placeSchema>;
 
-/** A quantity's newest value. It is not current once it is older than twice its cadence: show its age instead. */
+/** A quantity's newest value. Once it is older than it may be, it is not current: show its age instead. */
 export const currentSchema = z.object({
   value: z.number(),
   at: instant,
   sensor: z.string(),
-  /** Usual seconds between two readings; null until two have come. */
-  cadenceSeconds: z.number().nullable(),
+  /** How long after `at` it may be shown as current: twice its usual cadence. */
+  currentForSeconds: z.number(),
 });
 export type Current = z.infer<typeof currentSchema>;
 
@@ -215,10 +215,8 @@ export const newCarSchema = z.strictObject({
     .min(1)
     .max(60),
 });
-export type NewCar = z.infer<typeof newCarSchema>;
 
 export const newMoveSchema = z.strictObject({ place: nameSchema, at: instant.optional() });
-export type NewMove = z.infer<typeof newMoveSchema>;
 
 export const newCoatSchema = z.strictObject({
   panels: z.array(z.string().min(1)).min(1),
@@ -227,7 +225,6 @@ export const newCoatSchema = z.strictObject({
   filmUm: z.number().positive().max(5000).optional(),
   panelAtFinishC: z.number().min(-40).max(150).optional(),
 });
-export type NewCoat = z.infer<typeof newCoatSchema>;
 
 export const coatCorrectionSchema = z
   .strictObject({
@@ -238,7 +235,6 @@ export const coatCorrectionSchema = z
   .refine((correction) => correction.finishedAt !== undefined || correction.filmUm !== undefined, {
     error: "expected finishedAt or filmUm, what is to be corrected",
   });
-export type CoatCorrection = z.infer<typeof coatCorrectionSchema>;
 
 export const sheetsSchema = z.object({ sheets: z.array(sheetSchema) });
 

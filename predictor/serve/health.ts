@@ -1,10 +1,12 @@
 /** /api/health: whether readings flow, and what to look at when they do not. */
 import { z } from "zod";
-import { type CollectorState, collectorStateSchema, type Quantity, quantityNames } from "../../collector/readings.ts";
+import { type CollectorState, collectorStateSchema } from "../../collector/readings.ts";
 import type { Follow } from "../follow/follow.ts";
+import { seriesOf } from "../follow/place-history.ts";
 import { isCurrent } from "../follow/place-now.ts";
 import type { IntakeState } from "../readings/intake.ts";
 import type { BrokerLink } from "../readings/link.ts";
+import type { Series } from "../readings/store.ts";
 import type { ShopFile } from "../shop-file.ts";
 
 const refusedSchema = z.object({ at: z.string(), collector: z.string(), reason: z.string(), payload: z.string() });
@@ -59,9 +61,7 @@ export function healthOf(parts: HealthParts): z.input<typeof healthSchema> {
   const nowMs = parts.now();
   const { storeFault, ...intake } = parts.intakeState();
   const sensors = Object.entries(parts.shopFile.places).flatMap(([place, settings]) =>
-    quantityNames
-      .filter((quantity) => settings.sensors[quantity as keyof typeof settings.sensors] !== undefined)
-      .map((quantity) => sensorHealth(parts, place, quantity, nowMs)),
+    seriesOf(settings).map((series) => sensorHealth(parts.follow, place, series, nowMs)),
   );
   const connected = parts.link.connected();
   return {
@@ -78,13 +78,12 @@ export function healthOf(parts: HealthParts): z.input<typeof healthSchema> {
   };
 }
 
-function sensorHealth(parts: HealthParts, place: string, quantity: Quantity, nowMs: number) {
-  const sensors = parts.shopFile.places[place]?.sensors ?? {};
-  const current = parts.follow.current(place, quantity);
+function sensorHealth(follow: Follow, place: string, series: Series, nowMs: number) {
+  const current = follow.current(place, series.quantity);
   return {
     place,
-    quantity,
-    sensor: Reflect.get(sensors, quantity) as string,
+    quantity: series.quantity,
+    sensor: `${series.collector}/${series.sensor}`,
     value: current?.value ?? null,
     at: current === undefined ? null : new Date(current.atMs).toISOString(),
     cadenceSeconds: current?.cadenceMs == null ? null : current.cadenceMs / 1000,

@@ -1,6 +1,6 @@
 /** A place's climate over a span, thinned in the database to what a chart can show. */
 import { type Quantity, quantities } from "../../collector/readings.ts";
-import { dewPointC } from "../air/humidity.ts";
+import { dewPointOrNull } from "../follow/current-air.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import type { ReadingStore } from "../readings/store.ts";
 import type { PlaceSettings } from "../shop-file.ts";
@@ -43,10 +43,7 @@ export async function climateHistory(
     airC: air,
     rhPercent: humidity,
     panelC: lines["panel-temperature"],
-    dewPointC: air.mean.map((airC, index) => {
-      const rhPercent = humidity.mean[index] ?? null;
-      return airC === null || rhPercent === null ? null : dewPointC(airC, rhPercent);
-    }),
+    dewPointC: air.mean.map((airC, index) => dewPointOrNull(airC, humidity.mean[index] ?? null)),
   };
 }
 

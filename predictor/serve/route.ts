@@ -78,6 +78,7 @@ function parsed(part: string, schema: z.ZodType | undefined, input: unknown): un
 }
 
 const loopback = new Set(["127.0.0.1", "::1", "::ffff:127.0.0.1"]);
+const ownNames = new Set(["localhost", "127.0.0.1", "[::1]"]);
 
 /** Until people sign in, only this machine may write, and no page of another site may do so through a browser here. */
 function refuseForeignWrite(request: Request): void {
@@ -86,6 +87,10 @@ function refuseForeignWrite(request: Request): void {
       403,
       "Entries are taken from this machine only, until signing in is possible. Reading is open.",
     );
+  }
+  // A page of another site can have its own name lead to this machine: then the Host is that name.
+  if (!ownNames.has(request.hostname)) {
+    throw new HttpProblem(403, `Entries are taken at http://localhost, not at ${request.hostname}.`);
   }
   const origin = request.get("origin");
   if (origin !== undefined && origin !== `${request.protocol}://${request.get("host")}`) {

@@ -1,7 +1,8 @@
 /** The routes of the API: what each takes, what it gives, and the part that answers. */
 import { z } from "zod";
-import { type Quantity, quantityNames } from "../../collector/readings.ts";
+import { quantityNames } from "../../collector/readings.ts";
 import type { Follow } from "../follow/follow.ts";
+import { seriesOf } from "../follow/place-history.ts";
 import type { ReadingStore } from "../readings/store.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
@@ -119,9 +120,9 @@ export function routesOf(parts: RouteParts): Route[] {
       }),
       handle: async ({ params, query }) => {
         const { fromMs, toMs } = spanOf(query);
-        const sensor = sensorOf(placeOf(params.place).sensors, query.quantity);
-        if (sensor === null) return { sensor: null, readings: [] };
-        const samples = await store.range({ ...sensor, quantity: query.quantity }, fromMs, toMs);
+        const series = seriesOf(placeOf(params.place)).find((each) => each.quantity === query.quantity);
+        if (series === undefined) return { sensor: null, readings: [] };
+        const samples = await store.range(series, fromMs, toMs);
         if (samples.length > 100_000) {
           throw new HttpProblem(
             400,
@@ -129,7 +130,7 @@ export function routesOf(parts: RouteParts): Route[] {
           );
         }
         return {
-          sensor: `${sensor.collector}/${sensor.sensor}`,
+          sensor: `${series.collector}/${series.sensor}`,
           readings: samples.map(({ atMs, value }) => ({ at: new Date(atMs).toISOString(), value })),
         };
       },
@@ -269,12 +270,4 @@ export function routesOf(parts: RouteParts): Route[] {
       },
     }),
   ];
-}
-
-function sensorOf(
-  sensors: Partial<Record<string, string>>,
-  quantity: Quantity,
-): { collector: string; sensor: string } | null {
-  const [collector, sensor] = sensors[quantity]?.split("/") ?? [];
-  return collector === undefined || sensor === undefined ? null : { collector, sensor };
 }

@@ -1,10 +1,10 @@
 /** What follow and warnings know, in the words of the API. */
 import type { Quantity } from "../../collector/readings.ts";
-import { dewPointC } from "../air/humidity.ts";
 import type { StageOutcome } from "../cure/climb.ts";
 import { sheetWindows } from "../cure/windows.ts";
+import { dewPointOrNull } from "../follow/current-air.ts";
 import type { CoatState, Follow } from "../follow/follow.ts";
-import type { CurrentValue } from "../follow/place-now.ts";
+import { type CurrentValue, staleAfterMs } from "../follow/place-now.ts";
 import { sprayVerdict } from "../follow/verdict.ts";
 import type { Car, Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
@@ -72,7 +72,7 @@ export class Views {
     const air = current("air-temperature");
     const humidity = current("air-humidity");
     const panel = current("panel-temperature");
-    const dewC = air !== undefined && humidity !== undefined ? dewPointC(air.value, humidity.value) : null;
+    const dewC = dewPointOrNull(air?.value ?? null, humidity?.value ?? null);
     return {
       airC: currentView(air),
       rhPercent: currentView(humidity),
@@ -201,7 +201,7 @@ function currentView(current: CurrentValue | undefined): Current | null {
         value: current.value,
         at: iso(current.atMs),
         sensor: current.sensor,
-        cadenceSeconds: current.cadenceMs === null ? null : current.cadenceMs / 1000,
+        currentForSeconds: staleAfterMs(current) / 1000,
       };
 }
 

@@ -1,8 +1,8 @@
 /** The life of a warning: it begins when its condition has held for a while, and ends when it has not held for a while. */
-import { type Quantity, quantityNames } from "../../collector/readings.ts";
-import { dewPointC } from "../air/humidity.ts";
 import { sheetWindows } from "../cure/windows.ts";
+import { currentAir } from "../follow/current-air.ts";
 import type { CoatState, Follow } from "../follow/follow.ts";
+import { seriesOf } from "../follow/place-history.ts";
 import { isCurrent } from "../follow/place-now.ts";
 import { sheetsInHand } from "../follow/verdict.ts";
 import type { Records } from "../records/records.ts";
@@ -104,19 +104,10 @@ export class Warnings {
 
   #situation(place: string, nowMs: number): Situation {
     const { shopFile, follow, records } = this.#parts;
-    const value = (quantity: Quantity): number | null => {
-      const current = follow.current(place, quantity);
-      return current !== undefined && isCurrent(current, nowMs) ? current.value : null;
-    };
-    const airC = value("air-temperature");
-    const rhPercent = value("air-humidity");
     const coats = follow.coatsAt(place);
     return {
       nowMs,
-      airC,
-      rhPercent,
-      panelC: value("panel-temperature"),
-      dewPointC: airC === null || rhPercent === null ? null : dewPointC(airC, rhPercent),
+      ...currentAir(follow, place, nowMs),
       silent: this.#silent(place, nowMs),
       sheets: sheetsInHand(shopFile.places[place], coats, records),
       coats: coats.map((state) => ({
@@ -131,11 +122,12 @@ export class Warnings {
   }
 
   #silent(place: string, nowMs: number): SilentSensor[] {
-    const sensors = this.#parts.shopFile.places[place]?.sensors;
-    return quantityNames.flatMap((quantity): SilentSensor[] => {
-      const sensor = sensors?.[quantity as keyof typeof sensors];
-      if (sensor === undefined) return [];
-      const current = this.#parts.follow.current(place, quantity);
+    const { shopFile, follow } = this.#parts;
+    const settings = shopFile.places[place];
+    return (settings === undefined ? [] : seriesOf(settings)).flatMap((series): SilentSensor[] => {
+      const { quantity } = series;
+      const sensor = `${series.collector}/${series.sensor}`;
+      const current = follow.current(place, quantity);
       if (current === undefined) {
         return nowMs - this.#startedAtMs > firstHeardWithinMs ? [{ quantity, sensor, lastAtMs: null }] : [];
       }

@@ -8,7 +8,7 @@ const figure = (value: number, ageSeconds: number) => ({
   value,
   at: iso(now - ageSeconds * 1000),
   sensor: "s1",
-  cadenceSeconds: 10,
+  currentForSeconds: 20,
 });
 const climate = (ageSeconds: number): Climate => ({
   airC: figure(20, ageSeconds),

@@ -3,11 +3,11 @@ import type { Climate, Current, PlaceView } from "../../predictor/serve/api.ts";
 import { figureOf, marginOf, withReading } from "./freshness.ts";
 
 const now = Date.UTC(2026, 2, 2, 8);
-const current = (value: number, ageSeconds: number, cadenceSeconds: number | null = 10): Current => ({
+const current = (value: number, ageSeconds: number, currentForSeconds = 20): Current => ({
   value,
   at: new Date(now - ageSeconds * 1000).toISOString(),
   sensor: "s1",
-  cadenceSeconds,
+  currentForSeconds,
 });
 const climate = (part: Partial<Climate> = {}): Climate => ({
   airC: current(20, 1),
@@ -20,13 +20,9 @@ const climate = (part: Partial<Climate> = {}): Climate => ({
 });
 
 describe("figureOf", () => {
-  it("is current up to twice the cadence and old after it", () => {
+  it("is current for as long as the predictor says and old after it", () => {
     expect(figureOf(current(20, 20), now)).toEqual({ kind: "current", value: 20 });
     expect(figureOf(current(20, 21), now)).toEqual({ kind: "old", ageMs: 21_000 });
-  });
-  it("waits five minutes while no cadence is known", () => {
-    expect(figureOf(current(20, 300, null), now).kind).toBe("current");
-    expect(figureOf(current(20, 301, null), now).kind).toBe("old");
   });
   it("never takes a value whose instant cannot be read for current", () => {
     expect(figureOf({ ...current(20, 0), at: "?" }, now).kind).toBe("old");

@@ -1,18 +1,14 @@
 /** Which figures may be shown as current, and a reading's way into a view before the whole view comes. */
 import type { Climate, Current, PlaceView, ReadingEvent } from "../../predictor/serve/api.ts";
 
-/** The cadence to reckon with until two readings have given one (assumed): current for five minutes. */
-const unknownCadenceSeconds = 150;
-
 /** A figure that is current, one that is too old (its age stands in its place), or none at all. */
 export type Figure = { kind: "current"; value: number } | { kind: "old"; ageMs: number } | { kind: "none" };
 
-/** Judges a value by twice its cadence; a value whose instant cannot be read is old with an unknown age. */
+/** Judges a value by how long the predictor lets it count as current; a value whose instant cannot be read is old with an unknown age. */
 export function figureOf(current: Current | null, nowMs: number): Figure {
   if (current === null) return { kind: "none" };
   const ageMs = nowMs - Date.parse(current.at);
-  const limitMs = 2000 * (current.cadenceSeconds ?? unknownCadenceSeconds);
-  return ageMs <= limitMs ? { kind: "current", value: current.value } : { kind: "old", ageMs };
+  return ageMs <= 1000 * current.currentForSeconds ? { kind: "current", value: current.value } : { kind: "old", ageMs };
 }
 
 /** The margin over the dew point, current only while every figure it comes from is. */
