@@ -26,14 +26,16 @@ describe("a place's present", () => {
   });
 
   it("is current up to twice its cadence, with half a second for the way", () => {
-    const place = placeHeardAt(0, 10, 20);
-    expect(ageLimit(place, 40.5)).toBe(true);
-    expect(ageLimit(place, 40.6)).toBe(false);
+    const place = placeHeardAt(0, 10, 20, 30);
+    expect(ageLimit(place, 50.5)).toBe(true);
+    expect(ageLimit(place, 50.6)).toBe(false);
   });
 
   it("is current for two minutes while no cadence is known", () => {
     expect(ageLimit(placeHeardAt(0), 120)).toBe(true);
     expect(ageLimit(placeHeardAt(0), 121)).toBe(false);
+    // Two readings that came close together say nothing of the next.
+    expect(ageLimit(placeHeardAt(0, 1), 121)).toBe(true);
   });
 });
 

@@ -7,11 +7,13 @@ export interface CurrentValue {
   atMs: number;
   /** `<collector>/<sensor>` */
   sensor: string;
-  /** Median of the last intervals; null until two readings have come. */
+  /** Median of the last intervals; null until there are three. */
   cadenceMs: number | null;
 }
 
 const intervalsKept = 9;
+/** Fewer tell no cadence: a backlog or a restart can put two readings close together. */
+const intervalsNeeded = 3;
 
 /** A place's present: values by quantity. Values that can be no measurement must be left out by the caller. */
 export class PlaceNow {
@@ -33,7 +35,7 @@ export class PlaceNow {
       value: held.value,
       atMs: held.atMs,
       sensor: held.sensor,
-      cadenceMs: sorted[Math.floor(sorted.length / 2)] ?? null,
+      cadenceMs: sorted.length < intervalsNeeded ? null : (sorted[Math.floor(sorted.length / 2)] ?? null),
     };
   }
 }
