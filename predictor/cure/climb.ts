@@ -16,6 +16,13 @@ export interface ClimateReading {
   movedIn?: boolean;
 }
 
+/** Conditions to come, in order of time, evenly from one to the next; two at one instant are a step; the last one holds for ever. */
+export interface Ahead {
+  likely: readonly ClimateReading[];
+  /** The same along the cold edge of the forecast: one time in ten it is colder. */
+  cold?: readonly ClimateReading[];
+}
+
 export interface CoatSetup {
   ladder: Ladder;
   finishedAtMs: number;
@@ -32,6 +39,10 @@ export interface CoatSetup {
   sheetSigma?: number;
   /** One factor on all rates, learned from checks; 1 when absent. */
   rateFactor?: number;
+  /** Whether what was learned may not take `safe` below the sheet's own minutes at the warmest panel until then. */
+  keepsToSheet?: boolean;
+  /** Standard uncertainty of the activation energy below the temperatures that the sheet covers, in kJ/mol; 0 when absent. */
+  coldEnergyKJ?: number;
 }
 
 export interface StageOutcome {
@@ -43,6 +54,8 @@ export interface StageOutcome {
   likelyMinutes: number | null;
   safeAtMs: number | null;
   safeMinutes: number | null;
+  /** Up to its likely time the panel is within the temperatures that the sheet covers. */
+  isCovered: boolean;
 }
 
 export type NoteCode =
@@ -50,6 +63,7 @@ export type NoteCode =
   | "outside-sheet"
   | "panel-estimated"
   | "stage-never-reached"
+  | "stalled"
   | "no-readings"
   | "held-back-to-finish";
 
@@ -67,6 +81,8 @@ export interface Outcome {
   /** Minutes at 20 °C, 50 % RH, the sheet's film and air speed that bring a coat to the same point. */
   equivalentMinutes: number | null;
   stages: StageOutcome[];
+  /** When each window of the sheet closes, in its order; null where that is not known. */
+  windowClosesAtMs: (number | null)[];
   /** Panel temperature at `asOf`, and whether it is an estimate. */
   panelC: number | null;
   panelEstimated: boolean;

@@ -75,7 +75,6 @@ describe("the panel", () => {
   it("jumps where two readings share an instant", () => {
     const climb = climbOf(setupOf(), [at(0, 20), at(5, 20), at(5, 30)]);
     expect(climb.outcome(5 * minute).panelC).toBe(30);
-    expect([climb.coldestC, climb.warmestC]).toEqual([20, 30]);
   });
 });
 

@@ -1,18 +1,12 @@
-/** One coat's climb up the ladder of its sheet, fed with readings as they come. docs/model.md describes the model. */
-import { Ascent } from "./ascent.ts";
-import type { ClimateReading, CoatSetup, Note, Outcome } from "./climb.ts";
-import { estimatedNote, gapNote, heldBackNote, staleNote } from "./notes.ts";
+/** One coat's climb through the stages of its sheet, fed with readings as they come. docs/model.md describes the model. */
+import type { Ahead, ClimateReading, CoatSetup, Outcome } from "./climb.ts";
+import { estimatedNote, staleNote } from "./notes.ts";
 import { notesOn, progressAndStages, withoutPrediction } from "./outcome.ts";
-import { panelLagSeconds } from "./panel.ts";
-import { RungRates } from "./rung-rates.ts";
-import { Conditions, Stretch } from "./stretch.ts";
+import { isTemperature, longestBridgeMinutes, PanelHistory } from "./panel-history.ts";
+import type { StageName } from "./sheet.ts";
 
-/** Longest time without a reading that is bridged evenly. */
-const longestBridgeMinutes = 10;
-/** A panel moved to another place follows its own lag for this many time constants; then the place's sensor counts. Assumed. */
-const lagsToSettle = 5;
-/** An estimated panel this close to what it follows has arrived. */
-const settledC = 1e-6;
+/** A check that would want rates this many times faster or slower than the sheet's tells no more than one at the limit. */
+const furthestLnFactor = 4;
 const msPerMinute = 60_000;
 
 /**
@@ -22,32 +16,12 @@ const msPerMinute = 60_000;
  */
 export class CoatClimb {
   private readonly setup: CoatSetup;
-  private readonly ascent: Ascent;
-  private readonly stretch = new Stretch();
-  /** The last reading, before the climb has begun too, with its own panel sensor's value: NaN where there is none. */
-  private last = new Conditions();
-  private next = new Conditions();
-  private begun = false;
-  private lost = false;
-  private panelC = Number.NaN;
-  /** Minutes since the finish at which the car came to its present place; NaN once the place's own panel sensor counts. */
-  private driftingSince = Number.NaN;
-  private estimated = false;
-  /** The air speed that the panel's lag was last asked for, and the lag. */
-  private lagAtMps = Number.NaN;
-  private lastLagMinutes = Number.NaN;
-  /** Lowest and highest panel temperature since the finish, infinite before the climb has begun. */
-  coldestC = Number.POSITIVE_INFINITY;
-  warmestC = Number.NEGATIVE_INFINITY;
-  /** −∞ before the first reading. */
-  private lastAtMs = Number.NEGATIVE_INFINITY;
-  private readonly history: Note[] = [];
+  private readonly history: PanelHistory;
 
   /** Throws a RangeError for a film build, factor or uncertainty that cannot be. */
   constructor(setup: CoatSetup) {
     this.setup = setup;
-    const uncertaintyC = setup.temperatureUncertaintyC ?? 0.3;
-    const rateFactor = setup.rateFactor ?? 1;
+    const { temperatureUncertaintyC: uncertaintyC = 0, rateFactor = 1 } = setup;
     requireThat(Number.isFinite(setup.finishedAtMs), "finishedAtMs", setup.finishedAtMs);
     requireThat(uncertaintyC >= 0 && uncertaintyC <= 20, "temperatureUncertaintyC", uncertaintyC);
     requireThat(rateFactor > 0 && rateFactor < 1000, "rateFactor", rateFactor);
@@ -58,237 +32,69 @@ export class CoatClimb {
       setup.panelLagSeconds,
     );
     requireThat(isTemperature(setup.panelAtFinishC ?? 20), "panelAtFinishC", setup.panelAtFinishC);
-    const filmUm = setup.filmUm ?? setup.ladder.filmUm;
-    const rates = new RungRates(setup.ladder, filmUm);
-    this.ascent = new Ascent(rates, new RungRates(setup.ladder, filmUm, -uncertaintyC), rateFactor);
+    this.history = new PanelHistory(setup);
   }
 
   /** Instant of the last reading taken in; null before the first. */
   get lastReadingAtMs(): number | null {
-    return Number.isFinite(this.lastAtMs) ? this.lastAtMs : null;
+    const { lastAtMs } = this.history;
+    return Number.isFinite(lastAtMs) ? lastAtMs : null;
   }
 
   /** Bytes that the history takes. */
   get historyBytes(): number {
-    return this.ascent.clocks.bytes;
+    return this.history.ascent.bytes;
   }
 
   /** Takes in the next reading; throws a RangeError for one older than the last or with values that cannot be. */
   append(reading: ClimateReading): void {
-    const { lastAtMs } = this;
-    const isFirst = lastAtMs === Number.NEGATIVE_INFINITY;
-    if (!(reading.atMs >= lastAtMs)) {
-      throw new RangeError(`reading at ${reading.atMs} is older than the last one, at ${lastAtMs}`);
-    }
-    this.readInto(this.next, reading);
-    this.lastAtMs = reading.atMs;
-    if (this.lost) return;
-    if (!this.begun) {
-      if (!(this.next.minutes > 0)) {
-        this.nextBecomesLast();
-        return;
-      }
-      if (isFirst) this.holdBack();
-      if (this.lost) return;
-      this.beginBetween(this.last, this.next);
-    }
-    this.advance(isFirst ? this.setup.finishedAtMs : lastAtMs, reading);
+    this.history.append(reading);
   }
 
-  /** What is to be said as of an instant, readings after it included; stage times hold the last reading from there on. */
-  outcome(asOfMs: number): Outcome {
+  /**
+   * What is to be said as of an instant, readings after it included. From the last reading on things go as `ahead` says,
+   * and then, or without it, stay as they are.
+   */
+  outcome(asOfMs: number, ahead: Ahead = { likely: [] }): Outcome {
     if (!Number.isFinite(asOfMs)) throw new RangeError(`asOfMs must be an instant, found ${asOfMs}`);
-    if (this.begun) {
-      return this.ascent.project(
-        () => this.holdLast(),
-        () => this.answer(asOfMs),
-      );
-    }
-    if (this.lost || this.lastReadingAtMs === null) return withoutPrediction(this.setup.ladder, asOfMs);
-    const held = new CoatClimb(this.setup);
-    held.lastAtMs = this.lastAtMs;
-    held.last.copy(this.last);
-    held.begin(held.last);
-    return held.outcome(asOfMs);
-  }
-
-  private readInto(moment: Conditions, reading: ClimateReading): void {
-    const { atMs, airC, rhPercent } = reading;
-    const sensorC = reading.panelC ?? Number.NaN;
-    const airSpeedMps = reading.airSpeedMps ?? this.setup.ladder.airSpeedMps;
-    const panelFits = reading.panelC === undefined || reading.panelC === null || isTemperature(sensorC);
-    const airFits = isTemperature(airC) && rhPercent >= 0 && rhPercent <= 100 && airSpeedMps >= 0 && airSpeedMps < 100;
-    if (!(panelFits && airFits && Number.isFinite(atMs))) {
-      throw new RangeError(`reading out of range: ${JSON.stringify(reading)}`);
-    }
-    moment.minutes = (atMs - this.setup.finishedAtMs) / msPerMinute;
-    moment.airC = airC;
-    moment.rhPercent = rhPercent;
-    moment.airSpeedMps = airSpeedMps;
-    moment.sensorC = sensorC;
-  }
-
-  private nextBecomesLast(): void {
-    const { last } = this;
-    this.last = this.next;
-    this.next = last;
-  }
-
-  /** Takes a first reading soon after the finish as if it had been there at the finish; a later one is of no use. */
-  private holdBack(): void {
-    const { next, last } = this;
-    if (!(next.minutes <= longestBridgeMinutes)) {
-      this.lost = true;
-      return;
-    }
-    const { finishedAtMs } = this.setup;
-    this.history.push(heldBackNote(finishedAtMs, finishedAtMs + next.minutes * msPerMinute));
-    last.copy(next);
-    last.minutes = 0;
-  }
-
-  /** Begins with what two readings, at or before and after the finish, say of the finish. */
-  private beginBetween(before: Conditions, after: Conditions): void {
-    const span = after.minutes - before.minutes;
-    const x = -before.minutes / span;
-    if (span > longestBridgeMinutes) before.copy(colder(before, after));
-    else {
-      before.airC += x * (after.airC - before.airC);
-      before.rhPercent += x * (after.rhPercent - before.rhPercent);
-      before.airSpeedMps += x * (after.airSpeedMps - before.airSpeedMps);
-      if (isTemperature(after.sensorC)) before.sensorC += x * (after.sensorC - before.sensorC);
-    }
-    this.begin(before);
-  }
-
-  private begin(atFinish: Conditions): void {
-    this.begun = true;
-    atFinish.minutes = 0;
-    atFinish.panelC = isTemperature(atFinish.sensorC) ? atFinish.sensorC : (this.setup.panelAtFinishC ?? atFinish.airC);
-    this.seePanel(atFinish.panelC);
-    this.ascent.stepTo(atFinish);
-  }
-
-  private advance(lastAtMs: number, reading: ClimateReading): void {
-    const { last, next } = this;
-    const movedIn = reading.movedIn === true;
-    if (reading.atMs - lastAtMs > longestBridgeMinutes * msPerMinute) {
-      const held = colder(last, next);
-      const heldC = isTemperature(held.sensorC) ? held.sensorC : held.airC;
-      this.history.push(gapNote(lastAtMs, reading.atMs, heldC));
-      this.hold(held);
-      this.jump(movedIn);
-    } else if (movedIn || next.minutes === last.minutes) {
-      if (next.minutes > last.minutes) this.hold(last);
-      this.jump(movedIn);
-    } else {
-      this.endDrift();
-      this.travel(last, next);
-    }
-    this.nextBecomesLast();
-  }
-
-  /** Conditions change at once to those of the next reading; the panel only where the sensor is the coat's own. */
-  private jump(movedIn: boolean): void {
-    const { next } = this;
-    if (movedIn) this.driftingSince = next.minutes;
-    next.panelC = this.isMeasured(next) ? next.sensorC : this.panelC;
-    this.seePanel(next.panelC);
-    this.ascent.stepTo(next);
-  }
-
-  /** Whether a reading's panel sensor tells the coat's panel: not while that still drifts towards its new place. */
-  private isMeasured(moment: Conditions): boolean {
-    return isTemperature(moment.sensorC) && !(this.driftingSince >= 0);
-  }
-
-  private endDrift(): void {
-    if (!(this.driftingSince >= 0 && isTemperature(this.next.sensorC))) return;
-    const settlesAt = this.driftingSince + lagsToSettle * this.lagMinutes(this.last.airSpeedMps);
-    if (this.last.minutes >= settlesAt) this.driftingSince = Number.NaN;
-  }
-
-  private lagMinutes(airSpeedMps: number): number {
-    if (airSpeedMps !== this.lagAtMps) {
-      this.lagAtMps = airSpeedMps;
-      this.lastLagMinutes = (this.setup.panelLagSeconds ?? panelLagSeconds(this.setup.substrate, airSpeedMps)) / 60;
-    }
-    return this.lastLagMinutes;
-  }
-
-  /** Holds one reading's conditions from the last reading to the next. */
-  private hold(held: Conditions): void {
-    const from = new Conditions();
-    from.copy(held);
-    from.minutes = this.last.minutes;
-    from.panelC = this.isMeasured(held) ? held.sensorC : this.panelC;
-    const to = new Conditions();
-    to.copy(from);
-    to.minutes = this.next.minutes;
-    this.ascent.stepTo(from);
-    this.travel(from, to);
-  }
-
-  /** Goes evenly from one to the other, the panel too or, where it is not measured, after what pulls it. */
-  private travel(from: Conditions, to: Conditions): void {
-    const stretch = this.stretch.between(from, to);
-    if (this.isMeasured(to)) stretch.panelRuns();
-    else {
-      this.estimated = true;
-      const bySensor = isTemperature(from.sensorC) && isTemperature(to.sensorC);
-      stretch.panelRelaxes(this.lagMinutes(from.airSpeedMps), bySensor);
-    }
-    this.ascent.along(stretch);
-    this.seePanel(to.panelC);
-  }
-
-  private seePanel(panelC: number): void {
-    this.panelC = panelC;
-    this.coldestC = Math.min(this.coldestC, panelC);
-    this.warmestC = Math.max(this.warmestC, panelC);
-  }
-
-  /** Lets an estimated panel arrive at what the last reading holds; then nothing changes any more. */
-  private holdLast(): void {
-    const { last, ascent } = this;
-    if (this.isMeasured(last)) return;
-    const bySensor = isTemperature(last.sensorC);
-    const pullC = bySensor ? last.sensorC : last.airC;
-    const lagMinutes = this.lagMinutes(last.airSpeedMps);
-    const stretch = new Stretch();
-    let from = last;
-    while (Math.abs(from.panelC - pullC) > settledC) {
-      const to = new Conditions();
-      to.copy(from);
-      to.minutes = from.minutes + lagMinutes;
-      stretch.between(from, to).panelRelaxes(lagMinutes, bySensor);
-      ascent.along(stretch);
-      from = to;
-    }
-  }
-
-  private answer(asOfMs: number): Outcome {
-    const { lastAtMs, setup } = this;
-    const progress = progressAndStages(setup, this.ascent, asOfMs);
-    const panelEstimated = !this.isMeasured(this.last);
-    const notes = [...this.history];
+    const { setup, history } = this;
+    if (history.isWithoutPrediction) return withoutPrediction(setup, asOfMs);
+    const { stages } = setup.ladder;
+    const alongColdEdge =
+      ahead.cold && history.lookAhead(ahead.cold, ({ ascent }) => stages.map((_, k) => ascent.likelyMinutes(k)));
+    const { lastAtMs, coldestC, warmestC, endsMeasured } = history;
+    const notes = [...history.notes];
     if (asOfMs - lastAtMs > longestBridgeMinutes * msPerMinute) notes.push(staleNote(lastAtMs, asOfMs));
-    if (this.estimated || panelEstimated) notes.push(estimatedNote());
-    notes.push(...notesOn(setup.ladder, progress.stages, this));
-    const panelC = this.ascent.clocks.panelAt((asOfMs - setup.finishedAtMs) / msPerMinute);
-    return { asOfMs, ...progress, panelC, panelEstimated, notes };
+    if (history.estimated || !endsMeasured) notes.push(estimatedNote());
+    return history.lookAhead(ahead.likely, (toCome) => {
+      const { ascent } = toCome;
+      const progress = progressAndStages(setup, ascent, asOfMs, alongColdEdge);
+      const seen = coldestC <= warmestC ? { coldestC, warmestC } : toCome;
+      notes.push(...notesOn(setup.ladder, progress.stages, seen, ascent.stallsAtPercent()));
+      const panelC = ascent.panelAt((asOfMs - setup.finishedAtMs) / msPerMinute);
+      return { asOfMs, ...progress, panelC, panelEstimated: !endsMeasured, notes };
+    });
   }
-}
 
-/** The one of two readings whose panel, or air where no panel is measured, is colder. */
-function colder(a: Conditions, b: Conditions): Conditions {
-  const panelOrAirC = (moment: Conditions) => (isTemperature(moment.sensorC) ? moment.sensorC : moment.airC);
-  return panelOrAirC(b) < panelOrAirC(a) ? b : a;
-}
-
-/** Wide enough for any shop and any oven; NaN is none. */
-function isTemperature(tempC: number): boolean {
-  return tempC >= -60 && tempC <= 300;
+  /**
+   * ln of the one factor on the sheet's rates that would have put a stage exactly at an instant, kept within ±4; null
+   * where there is no prediction, the stage is not the sheet's or the instant is not after the finish.
+   */
+  lnFactorReaching(stage: StageName, atMs: number): number | null {
+    const k = this.setup.ladder.stages.findIndex((each) => each.stage === stage);
+    const minutes = (atMs - this.setup.finishedAtMs) / msPerMinute;
+    if (this.history.isWithoutPrediction || k < 0 || !(minutes > 0)) return null;
+    return this.history.lookAhead([], ({ ascent }) => {
+      let slow = -furthestLnFactor;
+      let fast = furthestLnFactor;
+      while (fast - slow > 1e-9) {
+        const middle = (slow + fast) / 2;
+        if (ascent.minutesAtFactor(k, Math.exp(middle)) > minutes) slow = middle;
+        else fast = middle;
+      }
+      return fast;
+    });
+  }
 }
 
 function requireThat(holds: boolean, what: string, found: unknown): void {

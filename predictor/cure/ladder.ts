@@ -2,7 +2,7 @@
 import { lnSaturation } from "../air/humidity.ts";
 import { type FaultLine, faultLines } from "../faults.ts";
 import { spreadPercents } from "./percent.ts";
-import { type Sheet, type SheetStage, type StageName, sheetSchema, type WaitsFor } from "./sheet.ts";
+import { type Sheet, type SheetStage, type SheetWindow, type StageName, sheetSchema, type WaitsFor } from "./sheet.ts";
 import { SheetFault } from "./sheet-fault.ts";
 import { lnSolventPressure } from "./solvent.ts";
 import { curveThrough, minutesAt, type TimeCurve } from "./time-curve.ts";
@@ -27,11 +27,17 @@ export interface Rung {
 export interface Ladder {
   sheetId: string;
   sheetRevision: number;
+  /** In order, with the percentage cure at each. */
+  stages: { stage: StageName; curePercent: number }[];
   rungs: Rung[];
   /** All temperatures that the sheet gives times at, in °C, rising. */
   anchorsC: number[];
+  /** The temperatures of the panel that the sheet covers: none colder than its least for spraying, none beyond its anchors. */
+  coversC: { from: number; to: number };
   filmUm: number;
   airSpeedMps: number;
+  activationEnergyKJ: number;
+  windows: SheetWindow[];
 }
 
 /** Film exponents where the sheet gives none; assumed. */
@@ -82,10 +88,17 @@ export function buildLadder(sheet: Sheet): Ladder {
   return {
     sheetId: sheet.id,
     sheetRevision: sheet.revision,
+    stages: rungs.map(({ stage, curePercent }) => ({ stage, curePercent })),
     rungs,
     anchorsC,
+    coversC: {
+      from: Math.max(anchorsC[0] as number, sheet.limits?.panelC?.min ?? Number.NEGATIVE_INFINITY),
+      to: anchorsC[anchorsC.length - 1] as number,
+    },
     filmUm: sheet.film.dryUm,
     airSpeedMps: sheet.airSpeedMps,
+    activationEnergyKJ: sheet.activationEnergyKJ,
+    windows: sheet.windows,
   };
 }
 

@@ -38,21 +38,24 @@ export function estimatedNote(): Note {
   };
 }
 
-/** A note where the panel was outside the temperatures that the sheet gives times at. */
+/** A note where the panel was outside the temperatures that the sheet covers. */
 export function outsideSheetNote(ladder: Ladder, coldestC: number, warmestC: number): Note | undefined {
-  const lowest = ladder.anchorsC[0] as number;
-  const highest = ladder.anchorsC[ladder.anchorsC.length - 1] as number;
-  if (coldestC >= lowest && warmestC <= highest) return undefined;
+  const { from, to } = ladder.coversC;
+  if (coldestC >= from && warmestC <= to) return undefined;
   const seen = coldestC === warmestC ? celsius(coldestC) : `${celsius(coldestC)} to ${celsius(warmestC)}`;
-  const given = lowest === highest ? `at ${lowest} °C only` : `from ${lowest} to ${highest} °C`;
+  const given = from === to ? `${from} °C only` : `${from} to ${to} °C`;
   return {
     code: "outside-sheet",
-    text: `The panel was at ${seen}; the sheet gives times ${given}. Beyond that they are carried on.`,
+    text: `The sheet does not cover this: the panel was at ${seen}, the sheet holds for ${given}. Beyond that its times are carried on.`,
   };
 }
 
 export function neverReachedNote(stage: string): Note {
   return { code: "stage-never-reached", text: `As things stand, ${stage} will never be reached.` };
+}
+
+export function stalledNote(percent: number): Note {
+  return { code: "stalled", text: `It stops at ${Math.floor(percent)} % until it is warmer.` };
 }
 
 export function neverSafeNote(stage: string): Note {

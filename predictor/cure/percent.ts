@@ -16,7 +16,7 @@ const usualPercent: Record<StageName, number> = {
 };
 
 /** Share of the chemical conversion that a sheet's full cure stands for; assumed. */
-const conversionAtFullCure = 0.95;
+export const conversionAtFullCure = 0.95;
 
 /**
  * One percentage for each stage, strictly rising. Stages without one take the usual one; where that repeats the stage

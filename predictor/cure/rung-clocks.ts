@@ -7,7 +7,7 @@
  * both totals and rates, and a row is left out only where that moves an instant by some millionth of the coat's age.
  */
 import type { RungStep } from "./rung-rates.ts";
-import { cubicRoot, type StepCubic, summedAt, withMean } from "./step-cubic.ts";
+import { cubicRoot, type StepCubic, summedAt, throughMiddle, withMean } from "./step-cubic.ts";
 import type { Conditions } from "./stretch.ts";
 
 /** Largest relative change of a rate, times minutes between rows, over the age; an eighth of it bounds the error in time. */
@@ -115,6 +115,35 @@ export class RungClocks {
     const length = (this.rows[end] as number) - from;
     const x = length > 0 ? (minutes - from) / length : 1;
     return (this.rows[start + 1] as number) * (1 - x) + (this.rows[end + 1] as number) * x;
+  }
+
+  /** Lowest and highest panel temperature from the first row up to an instant. */
+  panelRange(untilMinutes: number): { coldestC: number; warmestC: number } {
+    let coldestC = this.panelAt(untilMinutes);
+    let warmestC = coldestC;
+    for (let row = 0; row < this.count && (this.rows[row * this.width] as number) <= untilMinutes; row++) {
+      const panelC = this.rows[row * this.width + 1] as number;
+      coldestC = Math.min(coldestC, panelC);
+      warmestC = Math.max(warmestC, panelC);
+    }
+    return { coldestC, warmestC };
+  }
+
+  /** When something that grows by `rateAt` a minute, the panel's temperature alone, has come to `amount`. */
+  minutesUntil(amount: number, rateAt: (panelC: number) => number): number {
+    let missing = amount;
+    for (let start = 0; start + this.width < this.count * this.width; start += this.width) {
+      const from = this.rows[start] as number;
+      const length = (this.rows[start + this.width] as number) - from;
+      const fromC = this.rows[start + 1] as number;
+      const toC = this.rows[start + this.width + 1] as number;
+      const step = throughMiddle(rateAt(fromC), rateAt((fromC + toC) / 2), rateAt(toC));
+      const grown = length * summedAt(step, 1);
+      if (grown >= missing) return from + length * cubicRoot(step, missing / length);
+      missing -= grown;
+    }
+    const last = (this.count - 1) * this.width;
+    return (this.rows[last] as number) + missing / rateAt(this.rows[last + 1] as number);
   }
 
   /** The first row whose value in a rising column is at least `value`; the number of rows where none is. */

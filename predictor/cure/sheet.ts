@@ -59,6 +59,8 @@ const windowSchema = z
     for: z.string().min(1),
     opensAt: z.union([z.literal("finish"), stageNameSchema]).default("finish"),
     closesAfterMinutes: z.number().positive().optional(),
+    /** The minutes hold at this panel temperature and run with the panel's own by the activation energy; without it they run by the clock. */
+    atC: z.number().optional(),
     closesAt: stageNameSchema.optional(),
     /** What must be done when it was missed. */
     ifMissed: z.string().min(1),
@@ -66,6 +68,10 @@ const windowSchema = z
   .refine(
     (window) => (window.closesAfterMinutes === undefined) !== (window.closesAt === undefined),
     "expected either closesAfterMinutes or closesAt",
+  )
+  .refine(
+    (window) => window.atC === undefined || window.closesAfterMinutes !== undefined,
+    "expected closesAfterMinutes with atC, the temperature that those minutes hold at",
   );
 
 const spraySchema = z.strictObject({
@@ -86,6 +92,8 @@ export const sheetSchema = z.strictObject({
   /** What it is, in the trade's word: pre-treatment, surfacer, sealer, basecoat, clearcoat … */
   kind: z.string().min(1).max(40),
   film: z.strictObject({ dryUm: z.number().positive() }),
+  /** Share of the unthinned paint's volume that stays as film. */
+  solidsByVolumePercent: z.number().positive().max(100).optional(),
   /** Time goes with film build to this power; 1 for reaction, moisture and water, 1.5 for solvent (assumed) when absent. */
   filmExponent: z.number().nonnegative().optional(),
   airSpeedMps: z.number().nonnegative().default(0.2),

@@ -12,18 +12,23 @@ const stage = (name: StageName, likely: number | null, safe: number | null): Sta
   likelyMinutes: likely,
   safeAtMs: safe === null ? null : safe * minute,
   safeMinutes: safe,
+  isCovered: true,
 });
 const outcomeWith = (...stages: StageOutcome[]): Outcome => ({
   asOfMs: 0,
   curePercent: 0,
   equivalentMinutes: 0,
   stages,
+  windowClosesAtMs: [],
   panelC: 20,
   panelEstimated: false,
   notes: [],
 });
 const byClock: SheetWindow = { for: "cover", opensAt: "finish", closesAfterMinutes: 15, ifMissed: "apply again" };
 const at = (window: SheetWindow, minutes: number, outcome = outcomeWith()) => {
+  const { closesAfterMinutes, closesAt } = window;
+  const likelyAtMs = outcome.stages.find((each) => each.stage === closesAt)?.likelyAtMs ?? null;
+  const closesAtMs = closesAfterMinutes === undefined ? likelyAtMs : closesAfterMinutes * minute;
   const sheet = sheetSchema.parse({
     id: "invented",
     revision: 1,
@@ -33,7 +38,7 @@ const at = (window: SheetWindow, minutes: number, outcome = outcomeWith()) => {
     stages: [{ stage: "sand", minutesAtC: { 20: 60 } }],
     windows: [window],
   });
-  return sheetWindows(sheet, outcome, 0, minutes * minute)[0];
+  return sheetWindows(sheet, { ...outcome, windowClosesAtMs: [closesAtMs] }, 0, minutes * minute)[0];
 };
 
 describe("windows", () => {

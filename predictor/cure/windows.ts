@@ -18,16 +18,14 @@ const closingAtMostMs = 5 * 60_000;
 
 /**
  * The windows of a sheet for a coat at an instant. One that opens at a stage opens when the stage is safe; one that closes
- * at a stage closes when it is likely: both err towards the shorter window. Minutes count from the finish.
+ * at a stage closes when it is likely: both err towards the shorter window. Minutes count from the finish, by the clock or,
+ * where the sheet says at what temperature they hold, by the panel's temperature.
  */
 export function sheetWindows(sheet: Sheet, outcome: Outcome, finishedAtMs: number, nowMs: number): WindowState[] {
   const stageOf = (name: string) => outcome.stages.find((stage) => stage.stage === name);
-  return sheet.windows.map((window): WindowState => {
+  return sheet.windows.map((window, index): WindowState => {
     const opensAtMs = window.opensAt === "finish" ? finishedAtMs : (stageOf(window.opensAt)?.safeAtMs ?? null);
-    const closesAtMs =
-      window.closesAfterMinutes === undefined
-        ? (stageOf(window.closesAt ?? "")?.likelyAtMs ?? null)
-        : finishedAtMs + window.closesAfterMinutes * 60_000;
+    const closesAtMs = outcome.windowClosesAtMs[index] ?? null;
     return {
       for: window.for,
       opensAtMs,

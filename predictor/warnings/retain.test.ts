@@ -56,7 +56,7 @@ afterEach(() => {
 function aCoat(): CoatState {
   const [sheet] = inventedSheets();
   if (sheet === undefined) throw new Error("no sheets");
-  const stage = { curePercent: 25, likelyMinutes: 3, safeMinutes: 4 };
+  const stage = { curePercent: 25, likelyMinutes: 3, safeMinutes: 4, isCovered: true };
   return {
     coat: {
       id: "c1",
@@ -83,6 +83,7 @@ function aCoat(): CoatState {
       panelC: 20,
       panelEstimated: false,
       notes: [],
+      windowClosesAtMs: [],
       stages: [
         { ...stage, stage: "overcoat", reached: true, likelyAtMs: nowMs + 180_000, safeAtMs: nowMs + 240_000 },
         { ...stage, stage: "full-cure", reached: false, likelyAtMs: nowMs + 9e6, safeAtMs: null },
