@@ -34,6 +34,23 @@ export const flash = ladderOf([
   { stage: "full-cure", minutesAtC: { 20: 7200 } },
 ]);
 
+/** A film that turns to glass in the cold. */
+export const glassy = ladderOf(
+  [
+    { stage: "demask", curePercent: 45 },
+    { stage: "polish", curePercent: 80 },
+  ],
+  {
+    kinetics: {
+      model: "nth-order",
+      reaction: { preExponentialPerSecond: 2e5, activationEnergyKJ: 50 },
+      order: 2,
+      validC: { min: 10, max: 60 },
+      glass: { tgUncuredC: -40, tgCuredC: 60, lambda: 0.35, diffusionAtTgPerSecond: 1e-3 },
+    },
+  },
+);
+
 export const setupOf = (more: Partial<CoatSetup> = {}): CoatSetup => ({
   ladder: clear,
   finishedAtMs: 0,

@@ -1,6 +1,8 @@
 /** A sheet turned into rungs: how long each takes at what panel temperature. docs/model.md has the reasoning. */
 import { lnSaturation } from "../air/humidity.ts";
 import { type FaultLine, faultLines } from "../faults.ts";
+import { kineticsFaults } from "./kinetics/kinetic-stages.ts";
+import type { Kinetics } from "./kinetics/kinetics.ts";
 import { spreadPercents } from "./percent.ts";
 import { type Sheet, type SheetStage, type SheetWindow, type StageName, sheetSchema, type WaitsFor } from "./sheet.ts";
 import { SheetFault } from "./sheet-fault.ts";
@@ -29,7 +31,9 @@ export interface Ladder {
   sheetRevision: number;
   /** In order, with the percentage cure at each. */
   stages: { stage: StageName; curePercent: number }[];
+  /** None where kinetics take their place. */
   rungs: Rung[];
+  kinetics: Kinetics | null;
   /** All temperatures that the sheet gives times at, in °C, rising. */
   anchorsC: number[];
   /** The temperatures of the panel that the sheet covers: none colder than its least for spraying, none beyond its anchors. */
@@ -48,15 +52,63 @@ const usualFullCure: SheetStage = { stage: "full-cure", minutesAtC: { "20": 7 * 
 /** The ladder of a sheet; throws a SheetFault that lists all that does not hold together in it. */
 export function buildLadder(sheet: Sheet): Ladder {
   const faults: FaultLine[] = [];
-  const stages = sheet.stages.some(({ stage }) => stage === "full-cure")
-    ? sheet.stages
-    : [...sheet.stages, usualFullCure];
-  checkOrder(stages, faults);
+  checkOrder(sheet.stages, faults);
+  const { kinetics } = sheet;
+  const rungs = kinetics === undefined ? rungsOf(sheet, faults) : [];
+  const stages =
+    kinetics === undefined
+      ? rungs.map(({ stage, curePercent }) => ({ stage, curePercent }))
+      : percentStages(sheet, faults);
+  if (kinetics !== undefined) faults.push(...kineticsFaults(kinetics, stages));
+  if (faults.length > 0) throw new SheetFault(faults);
+  const anchorsC = kinetics === undefined ? anchorsOf(sheet) : [kinetics.validC.min, kinetics.validC.max];
+  return {
+    sheetId: sheet.id,
+    sheetRevision: sheet.revision,
+    stages,
+    rungs,
+    kinetics: kinetics ?? null,
+    anchorsC,
+    coversC: {
+      from: Math.max(anchorsC[0] as number, sheet.limits?.panelC?.min ?? Number.NEGATIVE_INFINITY),
+      to: anchorsC[anchorsC.length - 1] as number,
+    },
+    filmUm: sheet.film.dryUm,
+    airSpeedMps: sheet.airSpeedMps,
+    activationEnergyKJ: sheet.activationEnergyKJ,
+    windows: sheet.windows,
+  };
+}
+
+/** The stages of a sheet with kinetics, full cure at 100 % among them. */
+function percentStages(sheet: Sheet, faults: FaultLine[]): Ladder["stages"] {
+  const ofSheet = sheet.stages.map(({ stage, curePercent }) => ({
+    stage,
+    ...(curePercent === undefined ? {} : { curePercent }),
+  }));
+  const stages = ofSheet.some(({ stage }) => stage === "full-cure")
+    ? ofSheet
+    : [...ofSheet, { stage: "full-cure" as const, curePercent: 100 }];
+  const percents = spreadPercents(stages, faults);
+  return stages.map(({ stage }, index) => ({ stage, curePercent: percents[index] as number }));
+}
+
+/** All temperatures that a sheet gives times at, in °C, rising; that of the usual full cure too. */
+function anchorsOf(sheet: Sheet): number[] {
+  const keys = timedStages(sheet).flatMap(({ minutesAtC }) => Object.keys(minutesAtC ?? {}));
+  return [...new Set(keys.map(Number))].sort((a, b) => a - b);
+}
+
+function timedStages(sheet: Sheet): SheetStage[] {
+  return sheet.stages.some(({ stage }) => stage === "full-cure") ? sheet.stages : [...sheet.stages, usualFullCure];
+}
+
+function rungsOf(sheet: Sheet, faults: FaultLine[]): Rung[] {
+  const stages = timedStages(sheet);
+  const anchorsC = anchorsOf(sheet);
   const percents = spreadPercents(stages, faults);
   const totals = stages.map((stage, index) => totalCurve(stage, index, sheet.activationEnergyKJ, faults));
-  const anchorsC = [...new Set(totals.flatMap((curve) => curve.anchorsC))].sort((a, b) => a - b);
-
-  const rungs = stages.map((stage, index): Rung => {
+  return stages.map((stage, index): Rung => {
     const total = totals[index] as TimeCurve;
     const below = totals[index - 1];
     const span = (tempC: number) => minutesAt(total, tempC) - (below ? minutesAt(below, tempC) : 0);
@@ -84,22 +136,6 @@ export function buildLadder(sheet: Sheet): Ladder {
       filmExponent: sheet.filmExponent ?? usualFilmExponent[stage.by],
     };
   });
-  if (faults.length > 0) throw new SheetFault(faults);
-  return {
-    sheetId: sheet.id,
-    sheetRevision: sheet.revision,
-    stages: rungs.map(({ stage, curePercent }) => ({ stage, curePercent })),
-    rungs,
-    anchorsC,
-    coversC: {
-      from: Math.max(anchorsC[0] as number, sheet.limits?.panelC?.min ?? Number.NEGATIVE_INFINITY),
-      to: anchorsC[anchorsC.length - 1] as number,
-    },
-    filmUm: sheet.film.dryUm,
-    airSpeedMps: sheet.airSpeedMps,
-    activationEnergyKJ: sheet.activationEnergyKJ,
-    windows: sheet.windows,
-  };
 }
 
 /** A sheet of unknown make with its ladder, or every fault: first in its form and, when that is right, in its sense. */
@@ -135,7 +171,7 @@ function checkOrder(stages: SheetStage[], faults: FaultLine[]): void {
 
 /** A stage's minutes since the finish over temperature. */
 function totalCurve(stage: SheetStage, index: number, activationEnergyKJ: number, faults: FaultLine[]): TimeCurve {
-  const anchors = Object.entries(stage.minutesAtC)
+  const anchors = Object.entries(stage.minutesAtC ?? {})
     .map(([tempC, minutes]) => ({ tempC: Number(tempC), minutes }))
     .sort((a, b) => a.tempC - b.tempC);
   const path = `stages.${index}.minutesAtC`;

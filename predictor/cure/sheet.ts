@@ -3,6 +3,7 @@
  * `ladder.ts` turns it into rates. The form is described for people in docs/sheets.md.
  */
 import { z } from "zod";
+import { kineticsSchema } from "./kinetics/kinetics.ts";
 
 /** Stages in the trade's words; ASTM D1640 and the ISO 9117 series define the drying ones. */
 export const stageNames = [
@@ -27,10 +28,11 @@ const temperatureKey = z.string().regex(/^-?\d+(\.\d+)?$/, 'expected a temperatu
 
 const stageSchema = z.strictObject({
   stage: stageNameSchema,
-  /** Minutes after the last coat, by panel temperature in °C. */
+  /** Minutes after the last coat, by panel temperature in °C; absent on a sheet with kinetics. */
   minutesAtC: z
     .record(temperatureKey, z.number().positive())
-    .refine((anchors) => Object.keys(anchors).length > 0, "expected at least one temperature with its minutes"),
+    .refine((anchors) => Object.keys(anchors).length > 0, "expected at least one temperature with its minutes")
+    .optional(),
   /** 100 is what the sheet calls full cure. */
   curePercent: z.number().positive().max(100).optional(),
   by: waitsForSchema.default("reaction"),
@@ -83,7 +85,7 @@ const spraySchema = z.strictObject({
   }),
 });
 
-export const sheetSchema = z.strictObject({
+const wholeSheetSchema = z.strictObject({
   id: z.string().regex(/^[a-z0-9][a-z0-9-]{0,62}$/),
   revision: z.number().int().positive(),
   name: z.string().min(1),
@@ -100,6 +102,8 @@ export const sheetSchema = z.strictObject({
   activationEnergyKJ: z.number().positive().default(50),
   humiditySensitivity: z.number().default(0),
   stages: z.array(stageSchema).min(1),
+  /** From the laboratory; the stages then carry percentages and no minutes. */
+  kinetics: kineticsSchema.optional(),
   limits: limitsSchema.optional(),
   windows: z.array(windowSchema).default([]),
   /** As printed: "2 : 1 : 10 % with hardener and thinner". */
@@ -109,6 +113,20 @@ export const sheetSchema = z.strictObject({
   flashBetweenCoats: z.string().optional(),
   spray: spraySchema.optional(),
   cautions: z.array(z.string().min(1)).default([]),
+});
+
+/** Every stage has minutes or, on a sheet with kinetics, a percentage instead. */
+export const sheetSchema = wholeSheetSchema.superRefine(({ kinetics, stages }, context) => {
+  const fault = (index: number, key: "minutesAtC" | "curePercent", message: string) =>
+    context.addIssue({ code: "custom", path: ["stages", index, key], message });
+  for (const [index, { minutesAtC, curePercent }] of stages.entries()) {
+    if (kinetics === undefined) {
+      if (minutesAtC === undefined) fault(index, "minutesAtC", "expected minutes at one temperature or more");
+      continue;
+    }
+    if (minutesAtC !== undefined) fault(index, "minutesAtC", "expected none: the kinetics give the times");
+    if (curePercent === undefined) fault(index, "curePercent", "expected the percentage at which kinetics reach it");
+  }
 });
 
 export type Sheet = z.infer<typeof sheetSchema>;
