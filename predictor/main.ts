@@ -14,7 +14,8 @@ import { Records } from "./records/records.ts";
 import { RehearsalPainter } from "./rehearsal-painter.ts";
 import { startServer } from "./serve/server.ts";
 import { Views } from "./serve/views.ts";
-import { brokerAddress, type ShopFile } from "./shop-file.ts";
+import { brokerAddress, type ShopFile, sheetsNamed } from "./shop-file.ts";
+import { shopTimeOf } from "./shop-time.ts";
 import { startRetaining } from "./warnings/retain.ts";
 import { Warnings } from "./warnings/warnings.ts";
 import { wordsOf } from "./words.ts";
@@ -62,7 +63,8 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     stops.push(() => store.close());
     const isNew = (await store.series()).length === 0;
 
-    const follow = new Follow({ store, records, places: shopFile.places, now, logger });
+    const shopTime = shopTimeOf(shopFile);
+    const follow = new Follow({ store, records, shopFile, offsetMs: shopTime.offsetMs, now, logger });
     await follow.start();
     stops.push(() => follow.stop());
 
@@ -123,10 +125,8 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
 
 function refuseUnknownSheets(shopFile: ShopFile, records: Records): void {
   const known = records.sheets().map((sheet) => sheet.id);
-  const unknown = Object.entries(shopFile.places).flatMap(([place, { sheets = [] }]) =>
-    sheets
-      .filter((id) => !known.includes(id))
-      .map((id) => `places.${place}.sheets: expected ${known.join(" or ")}, found "${id}"`),
-  );
+  const unknown = sheetsNamed(shopFile)
+    .filter(({ id }) => !known.includes(id))
+    .map(({ path, id }) => `${path}: expected ${known.join(" or ")}, found "${id}"`);
   if (unknown.length > 0) throw new Error(`the shop file names sheets that there are not:\n${unknown.join("\n")}`);
 }

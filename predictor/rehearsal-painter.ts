@@ -4,7 +4,8 @@
  * readiness, so a restart goes on where it stopped.
  */
 import type { StageName } from "./cure/sheet.ts";
-import type { CoatState, Follow } from "./follow/follow.ts";
+import type { CoatState } from "./follow/coat-state.ts";
+import type { Follow } from "./follow/follow.ts";
 import type { Car, Panel, Records } from "./records/records.ts";
 
 export interface PainterParts {

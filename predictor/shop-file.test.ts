@@ -2,7 +2,8 @@ import { mkdtempSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
-import { brokerAddress, readShopFile } from "./shop-file.ts";
+import { brokerAddress, heatingHours, readShopFile, sheetsNamed } from "./shop-file.ts";
+import { weeklyHours } from "./shop-hours.ts";
 import { FileFaults } from "./yaml-file.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "coatclock-shop-"));
@@ -46,6 +47,7 @@ describe("the shop file", () => {
       broker: { kind: "embedded", port: 1883 },
       store: { kind: "sqlite" },
       invented: false,
+      learning: { off: [], earlierThanSheet: [] },
     });
   });
 
@@ -118,6 +120,127 @@ describe("the shop file", () => {
       username: "predictor",
       password: "secret",
     });
+  });
+
+  it("takes heating as Monday to Friday unless it names other days, and gives it in figures", () => {
+    const heated = (heating: string) =>
+      readShopFile(written(good.replace("kind: booth\n", `kind: booth\n    heating: ${heating}\n`))).places["booth-1"];
+    const hoursOf = (heating: string) => heatingHours(heated(heating) ?? {});
+    expect(hoursOf('{ from: "06:00", to: "18:30" }')).toEqual({
+      days: [1, 2, 3, 4, 5],
+      fromMinute: 360,
+      toMinute: 1110,
+    });
+    expect(hoursOf('{ days: [sun, mon], from: "00:00", to: "24:00" }')).toEqual({
+      days: [1, 7],
+      fromMinute: 0,
+      toMinute: 1440,
+    });
+    expect(heatingHours(readShopFile(written(good)).places["booth-1"] ?? {})).toBeUndefined();
+  });
+
+  it("takes a workday", () => {
+    const { workday } = readShopFile(written(`${good}workday: { days: [sat], from: "07:30", to: "17:00" }\n`));
+    expect(workday && weeklyHours(workday)).toEqual({ days: [6], fromMinute: 450, toMinute: 1020 });
+  });
+
+  it.each([
+    ['{ from: "18:00", to: "06:00" }', "workday.to", "a time later than from, on the same day", '"06:00"'],
+    ['{ from: "06:00", to: "06:00" }', "workday.to", "a time later than from, on the same day", '"06:00"'],
+    ['{ from: "6:00", to: "18:00" }', "workday.from", 'a time of day such as "18:00"', '"6:00"'],
+    ['{ from: "24:00", to: "24:00" }', "workday.from", 'a time of day such as "18:00"', '"24:00"'],
+    [
+      '{ from: "06:00", to: "24:30" }',
+      "workday.to",
+      'a time of day such as "18:00", or "24:00" for midnight',
+      '"24:30"',
+    ],
+    [
+      '{ days: [monday], from: "06:00", to: "18:00" }',
+      "workday.days.0",
+      "mon or tue or wed or thu or fri or sat or sun",
+      '"monday"',
+    ],
+    ['{ days: [], from: "06:00", to: "18:00" }', "workday.days", "at least one day", "an empty list"],
+    ['{ to: "18:00" }', "workday.from", "a value of type string", "nothing"],
+  ])("refuses the hours %s", (hours, key, expected, found) => {
+    expect(faultsOf(`${good}workday: ${hours}\n`)).toEqual([{ line: 13, key, expected, found }]);
+  });
+
+  const withMore = good.replace(
+    "collectors:",
+    `  shed: { name: Shed, kind: mixing, sensors: { air-temperature: booth-pi/plenum } }
+  back: { name: Back yard, kind: yard, sensors: { air-temperature: booth-pi/plenum } }
+  front: { name: Front yard, kind: yard, sensors: { air-temperature: booth-pi/plenum } }
+collectors:`,
+  );
+
+  it("takes the first mixing room and the first yard for the pot life and for outdoors, unless others are named", () => {
+    expect(readShopFile(written(good))).toMatchObject({ mixingPlace: undefined, outdoorPlace: undefined });
+    expect(readShopFile(written(withMore))).toMatchObject({ mixingPlace: "shed", outdoorPlace: "back" });
+    expect(readShopFile(written(`${withMore}mixingPlace: booth-1\noutdoorPlace: front\n`))).toMatchObject({
+      mixingPlace: "booth-1",
+      outdoorPlace: "front",
+    });
+  });
+
+  it("names a mixing place and an outdoor place that there are not", () => {
+    expect(faultsOf(`${good}mixingPlace: shed\noutdoorPlace: constructor\n`)).toEqual([
+      { line: 13, key: "mixingPlace", expected: "a place of this file (booth-1)", found: '"shed"' },
+      { line: 14, key: "outdoorPlace", expected: "a place of this file (booth-1)", found: '"constructor"' },
+    ]);
+  });
+
+  it("says where each sheet is named", () => {
+    const shop = readShopFile(
+      written(
+        `${good.replace("kind: booth\n", "kind: booth\n    sheets: [one, two]\n")}learning: { off: [two], earlierThanSheet: [three] }\n`,
+      ),
+    );
+    expect(sheetsNamed(shop)).toEqual([
+      { path: "places.booth-1.sheets", id: "one" },
+      { path: "places.booth-1.sheets", id: "two" },
+      { path: "learning.off", id: "two" },
+      { path: "learning.earlierThanSheet", id: "three" },
+    ]);
+  });
+
+  it("takes what energy costs, and names air that is handled nowhere", () => {
+    const energy = `energy:
+  currency: EUR
+  heat: { pricePerKWh: 0.1, co2KgPerKWh: 0.18, source: invented, year: 2026 }
+  electricity: { pricePerKWh: 0.3, co2KgPerKWh: 0.4, source: invented, year: 2026 }
+  burnerEfficiency: 0.9
+  airHandling:
+    booth: { bakeM3PerHour: 12000, flashOffM3PerHour: 18000, fansKW: 9 }
+`;
+    expect(readShopFile(written(good)).energy).toBeUndefined();
+    expect(readShopFile(written(good + energy)).energy?.airHandling.booth).toMatchObject({ recirculatedPercent: 0 });
+    expect(faultsOf(good + energy.replace("    booth:", "    both:"))).toEqual([
+      {
+        line: 19,
+        key: "energy.airHandling.both",
+        expected: "a place of this file (booth-1) or a kind (booth, prep, workshop, yard, mixing)",
+        found: '"both"',
+      },
+    ]);
+    expect(faultsOf(good + energy.replace(", source: invented, year: 2026", ""))[0]).toMatchObject({
+      line: 15,
+      key: "energy.heat.source",
+    });
+  });
+
+  it("has a rehearsal shop that shows something on every day of the week", () => {
+    const { workday, places, mixingPlace, outdoorPlace } = readShopFile(
+      resolve(import.meta.dirname, "rehearsal-shop.yaml"),
+    );
+    expect(workday && weeklyHours(workday).days).toEqual([1, 2, 3, 4, 5, 6, 7]);
+    expect(places.workshop && heatingHours(places.workshop)).toEqual({
+      days: [1, 2, 3, 4, 5, 6, 7],
+      fromMinute: 360,
+      toMinute: 1080,
+    });
+    expect({ mixingPlace, outdoorPlace }).toEqual({ mixingPlace: "mixing", outdoorPlace: "yard" });
   });
 
   it("takes every example of the guide", () => {

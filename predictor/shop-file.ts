@@ -5,30 +5,14 @@ import { IANAZone } from "luxon";
 import { z } from "zod";
 import { nameSchema } from "../collector/readings.ts";
 import { type BrokerAddress, sensorsOf, sourceSchema } from "../collector/settings.ts";
-import { type FileFault, FileFaults, readYamlFile } from "./yaml-file.ts";
+import { energySchema } from "./plan/energy.ts";
+import { hoursSchema, timeOfDaySchema } from "./shop-hours.ts";
+import { firstOfKind, placeKinds, placeSchema } from "./shop-places.ts";
+import { type FileFault, FileFaults, readYamlFile, type YamlFile } from "./yaml-file.ts";
+
+export { heatingHours, type PlaceSettings } from "./shop-places.ts";
 
 const port = z.number().int().min(0).max(65535);
-const hour = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'expected a time of day such as "18:00"');
-const sensorReference = z
-  .string()
-  .regex(/^[a-z0-9][a-z0-9-]*\/[a-z0-9][a-z0-9-]*$/, "expected <collector>/<sensor>, such as booth-pi/plenum");
-
-const placeSchema = z.strictObject({
-  /** Longer ones could not be read from across the booth. */
-  name: z.string().min(1).max(28, "expected at most 28 characters, to be read on the wall from afar"),
-  kind: z.enum(["booth", "prep", "workshop", "yard", "mixing"]),
-  sensors: z.strictObject({
-    "air-temperature": sensorReference,
-    "air-humidity": sensorReference.optional(),
-    "panel-temperature": sensorReference.optional(),
-    "air-speed": sensorReference.optional(),
-  }),
-  /** Where no sensor tells the air speed: the usual one, as measured by whoever commissioned the place. */
-  airSpeedMps: z.number().nonnegative().max(10).optional(),
-  /** Ids of the sheets sprayed here, by which the spray verdict judges; all sheets when absent. */
-  sheets: z.array(z.string()).optional(),
-});
-export type PlaceSettings = z.infer<typeof placeSchema>;
 
 const collectorEntrySchema = z
   .strictObject({
@@ -75,7 +59,7 @@ export const shopFileSchema = z.strictObject({
   units: z
     .strictObject({ temperature: z.enum(["C", "F"]).default("C"), clock: z.enum(["24h", "12h"]).default("24h") })
     .prefault({}),
-  dim: z.strictObject({ from: hour, to: hour }).optional(),
+  dim: z.strictObject({ from: timeOfDaySchema, to: timeOfDaySchema }).optional(),
   ports: z.strictObject({ http: port.default(8080) }).prefault({}),
   broker: brokerSchema.default({ kind: "embedded", port: 1883, anyPortIfTaken: false }),
   store: z.strictObject({ kind: z.literal("sqlite").default("sqlite") }).prefault({}),
@@ -83,6 +67,22 @@ export const shopFileSchema = z.strictObject({
   collectors: z.record(nameSchema, collectorEntrySchema),
   /** Files of sheets beside the invented library; a relative path is taken from this file's folder. */
   sheetFiles: z.array(z.string()).default([]),
+  /** When people work here; at any hour when absent. */
+  workday: hoursSchema.optional(),
+  learning: z
+    .strictObject({
+      /** Ids of sheets whose times the shop's own checks do not move. */
+      off: z.array(z.string()).default([]),
+      /** Ids of sheets for which the quality lead has allowed that learning makes 'safe' earlier than the sheet's own minimum time. */
+      earlierThanSheet: z.array(z.string()).default([]),
+    })
+    .prefault({}),
+  /** The place whose temperature runs the pot life; the first of kind mixing when absent. */
+  mixingPlace: z.string().optional(),
+  /** The place whose temperature is the outdoor one; the first of kind yard when absent. */
+  outdoorPlace: z.string().optional(),
+  /** What heat and power cost, and the air that is moved; without it plans are shown without energy. */
+  energy: energySchema.optional(),
 });
 
 export type ShopFile = z.infer<typeof shopFileSchema> & {
@@ -92,9 +92,23 @@ export type ShopFile = z.infer<typeof shopFileSchema> & {
 
 /** Reads and checks a shop file; throws FileFaults with every fault at once. */
 export function readShopFile(file: string): ShopFile {
-  const { value, fault } = readYamlFile(file, shopFileSchema);
-  const faults: FileFault[] = [];
+  const read = readYamlFile(file, shopFileSchema);
+  const { value } = read;
+  const faults = [...sensorFaults(read), ...placeFaults(read)];
+  if (faults.length > 0) throw new FileFaults(file, faults);
+  return {
+    ...value,
+    places: byNameOnly(value.places),
+    collectors: byNameOnly(value.collectors),
+    mixingPlace: value.mixingPlace ?? firstOfKind(value.places, "mixing"),
+    outdoorPlace: value.outdoorPlace ?? firstOfKind(value.places, "yard"),
+    folder: dirname(resolve(file)),
+  };
+}
 
+/** Sensors that two sources share a name of, and those that a place names and no collector has. */
+function sensorFaults({ value, fault }: YamlFile<z.infer<typeof shopFileSchema>>): FileFault[] {
+  const faults: FileFault[] = [];
   const known = new Map<string, Set<string>>();
   for (const [collector, entry] of Object.entries(value.collectors)) {
     const sensors = new Set(entry.sensors);
@@ -123,13 +137,41 @@ export function readShopFile(file: string): ShopFile {
       );
     }
   }
-  if (faults.length > 0) throw new FileFaults(file, faults);
-  return {
-    ...value,
-    places: byNameOnly(value.places),
-    collectors: byNameOnly(value.collectors),
-    folder: dirname(resolve(file)),
-  };
+  return faults;
+}
+
+/** Places that other keys name and that there are not. */
+function placeFaults({ value, fault }: YamlFile<z.infer<typeof shopFileSchema>>): FileFault[] {
+  const places = Object.keys(value.places);
+  const named = (["mixingPlace", "outdoorPlace"] as const).filter((key) => {
+    const place = value[key];
+    return place !== undefined && !places.includes(place);
+  });
+  const airHandled = Object.keys(value.energy?.airHandling ?? {});
+  const unknown = airHandled.filter((key) => ![...places, ...placeKinds].includes(key));
+  return [
+    ...named.map((key) => fault([key], `a place of this file (${places.join(", ")})`)),
+    ...unknown.map((key) =>
+      fault(
+        ["energy", "airHandling", key],
+        `a place of this file (${places.join(", ")}) or a kind (${placeKinds.join(", ")})`,
+        `"${key}"`,
+      ),
+    ),
+  ];
+}
+
+/** Every sheet that the shop file names, with the key that names it. Whether there is such a sheet is known where the sheets are. */
+export function sheetsNamed({
+  places,
+  learning,
+}: Pick<ShopFile, "places" | "learning">): { path: string; id: string }[] {
+  const at = (path: string, ids: readonly string[]) => ids.map((id) => ({ path, id }));
+  return [
+    ...Object.entries(places).flatMap(([place, { sheets = [] }]) => at(`places.${place}.sheets`, sheets)),
+    ...at("learning.off", learning.off),
+    ...at("learning.earlierThanSheet", learning.earlierThanSheet),
+  ];
 }
 
 /** Without what objects inherit: a place asked for as "constructor" is not there. */

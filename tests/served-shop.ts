@@ -1,4 +1,5 @@
 /** A whole predictor but for the broker, served on a free port, for the tests of the API. */
+
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -12,6 +13,7 @@ import { Records } from "../predictor/records/records.ts";
 import { type Server, startServer } from "../predictor/serve/server.ts";
 import { Views } from "../predictor/serve/views.ts";
 import { readShopFile } from "../predictor/shop-file.ts";
+import { shopTimeOf } from "../predictor/shop-time.ts";
 import { Warnings } from "../predictor/warnings/warnings.ts";
 import { wordsOf } from "../predictor/words.ts";
 
@@ -35,7 +37,8 @@ export async function openShop() {
   const records = new Records(":memory:");
   for (const sheet of inventedSheets()) records.keepSheet(sheet);
   const store = openSqliteStore(":memory:");
-  const follow = new Follow({ store, records, places: shopFile.places, now, logger });
+  const shopTime = shopTimeOf(shopFile);
+  const follow = new Follow({ store, records, shopFile, offsetMs: shopTime.offsetMs, now, logger });
   await follow.start();
   const warnings = new Warnings({ shopFile, follow, records, now, words });
   const intake = new Intake({

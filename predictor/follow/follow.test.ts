@@ -42,7 +42,14 @@ afterEach(async () => {
 });
 
 function newFollow(): Follow {
-  return new Follow({ store, records, places, now: () => nowMs, logger: pino({ level: "silent" }) });
+  return new Follow({
+    store,
+    records,
+    shopFile: { places, outdoorPlace: undefined, energy: undefined, learning: { off: [], earlierThanSheet: [] } },
+    offsetMs: () => 0,
+    now: () => nowMs,
+    logger: pino({ level: "silent" }),
+  });
 }
 
 function reading(where: string, quantity: Quantity, atMs: number, value: number): StoredReading {
@@ -75,7 +82,7 @@ function aCoat(car: Car, finishedAtMs = t0, panel = "bonnet"): Coat {
 async function fromScratch(coatId: string, at = nowMs) {
   const coat = records.coat(coatId);
   const followed = new FollowedCoat(coat, records.car(coat.carId), records.sheet(coat.sheetId, coat.sheetRevision));
-  await followed.rebuild(store, places);
+  await followed.rebuild(store, places, {});
   return followed.outcome(at);
 }
 
@@ -88,7 +95,7 @@ describe("following coats", () => {
     const [state] = follow.coatsAt("booth");
     expect(state?.lastReadingAtMs).toBe(t0 + 40 * minute);
     expect(state?.outcome.curePercent).toBeGreaterThan(45);
-    expect(state?.outcome).toEqual(await fromScratch(coat.id));
+    expect(state?.outcomeUnder(nowMs)).toEqual(await fromScratch(coat.id));
   });
 
   it("takes readings that come late, from the instant they tell of", async () => {
@@ -102,7 +109,7 @@ describe("following coats", () => {
     await commit([5, 10, 15, 20, 25].flatMap((n) => climateAt("booth", t0 + n * minute, 30)));
     await settled();
     nowMs = t0 + 30 * minute;
-    const after = follow.coatsAt("booth")[0]?.outcome;
+    const after = follow.coatsAt("booth")[0]?.outcomeUnder(nowMs);
     expect(after?.notes.map((note) => note.code)).not.toContain("gap");
     expect(after).toEqual(await fromScratch(coat.id));
   });
@@ -123,7 +130,7 @@ describe("following coats", () => {
     nowMs = t0 + 60 * minute;
     const [later] = follow.coatsAt("workshop");
     expect(later?.outcome.panelC).toBeCloseTo(10, 1);
-    expect(later?.outcome).toEqual(await fromScratch(coat.id));
+    expect(later?.outcomeUnder(nowMs)).toEqual(await fromScratch(coat.id));
   });
 
   it("takes readings that come in order, but of a place that the car has left since", async () => {
@@ -138,7 +145,7 @@ describe("following coats", () => {
     await settled();
     const [state] = follow.coatsAt("workshop");
     expect(state?.outcome.curePercent).toBeGreaterThan(30);
-    expect(state?.outcome).toEqual(await fromScratch(coat.id));
+    expect(state?.outcomeUnder(nowMs)).toEqual(await fromScratch(coat.id));
   });
 
   it("makes the coat anew when its finish is corrected", async () => {
@@ -149,7 +156,7 @@ describe("following coats", () => {
     const before = follow.coatsAt("booth")[0]?.outcome.equivalentMinutes ?? 0;
     records.correctCoat(coat.id, { reason: "entered late", finishedAtMs: t0 - 15 * minute, atMs: nowMs });
     await settled();
-    const after = follow.coatsAt("booth")[0]?.outcome;
+    const after = follow.coatsAt("booth")[0]?.outcomeUnder(nowMs);
     expect(after?.equivalentMinutes).toBeGreaterThan(before + 14);
     expect(after).toEqual(await fromScratch(coat.id));
   });
@@ -176,7 +183,7 @@ describe("following coats", () => {
     for (let n = 11; n <= 30; n++) await commit(climateAt("booth", t0 + n * minute, 19));
     nowMs = t0 + 30 * minute;
     expect(follow.current("booth", "air-temperature")).toMatchObject({ value: 19, cadenceMs: minute });
-    expect(follow.coatsAt("booth")[0]?.outcome).toEqual(await fromScratch(coat.id));
+    expect(follow.coatsAt("booth")[0]?.outcomeUnder(nowMs)).toEqual(await fromScratch(coat.id));
   });
 
   it("gives no prediction, and says why, while no reading tells of the finish", async () => {
@@ -198,7 +205,43 @@ describe("following coats", () => {
     await settled();
     expect(follow.coatsAt("booth")[0]?.outcome).toEqual(before);
     expect(follow.current("booth", "air-temperature")?.value).toBe(20);
-    expect(await fromScratch(coat.id)).toEqual(before);
+    expect(await fromScratch(coat.id)).toEqual(follow.coatsAt("booth")[0]?.outcomeUnder(nowMs));
+  });
+
+  it("goes on along the hours ahead of the place: later where nights are cold, and safe further off", async () => {
+    for (let hours = -72; hours <= 0; hours += 0.5) {
+      const airC = 14 + 6 * Math.cos((2 * Math.PI * hours) / 24);
+      await store.append(climateAt("booth", t0 + hours * 60 * minute, airC));
+    }
+    await follow.start();
+    aCoat(aCar());
+    await settled();
+    const [state] = follow.coatsAt("booth");
+    const held = state?.outcomeUnder(nowMs).stages.at(-1);
+    const ahead = state?.outcome.stages.at(-1);
+    expect(follow.outlook("booth")?.hours.find((hour) => hour.atMs === t0 + 12 * 60 * minute)?.airC).toBeLessThan(12);
+    expect(ahead?.likelyMinutes).toBeGreaterThan((held?.likelyMinutes ?? Number.NaN) * 1.05);
+    expect(ahead?.isCovered).toBe(false);
+  });
+
+  it("learns from checks: a shop that finds coats ready late gets later times, until the check is withdrawn", async () => {
+    await follow.start();
+    const car = aCar();
+    for (let n = 0; n <= 40; n++) await commit(climateAt("booth", t0 + n * minute, 20));
+    const coat = aCoat(car);
+    nowMs = t0 + 40 * minute;
+    await settled();
+    const likely = () => follow.coatsAt("booth")[0]?.outcome.stages[1]?.likelyMinutes ?? Number.NaN;
+    const byTheSheet = likely();
+    const entry = { coatId: coat.id, stage: "demask" as const, how: "thumb" as const, who: "P", enteredAtMs: nowMs };
+    const check = records.addCheck({ ...entry, ready: false, atMs: t0 + 36 * minute });
+    await settled();
+    expect(likely()).toBeGreaterThan(byTheSheet * 1.05);
+    const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
+    expect((await follow.lesson(sheet)).lesson).toMatchObject({ checks: 1 });
+    records.withdrawCheck(check.id, { reason: "mistap", who: "P", atMs: nowMs });
+    await settled();
+    expect(likely()).toBe(byTheSheet);
   });
 
   it("arrives at the same, whatever the order in which readings, moves and the coat come", async () => {
@@ -224,7 +267,7 @@ describe("following coats", () => {
         }
         await settled();
         nowMs = t0 + 13 * minute;
-        const live = follow.coatsAt("workshop")[0]?.outcome;
+        const live = follow.coatsAt("workshop")[0]?.outcomeUnder(nowMs);
         expect(live?.curePercent).toBeGreaterThan(0);
         expect(live).toEqual(await fromScratch(coat?.id ?? ""));
       }),

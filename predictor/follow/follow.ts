@@ -3,26 +3,17 @@ import type { Logger } from "pino";
 import { isPhysical, type Quantity } from "../../collector/readings.ts";
 import type { Outcome } from "../cure/climb.ts";
 import type { Sheet } from "../cure/sheet.ts";
+import { aheadOf } from "../plan/place-ahead.ts";
 import { type ReadingStore, type Series, type StoredReading, seriesKey } from "../readings/store.ts";
-import type { Car, Coat, Records } from "../records/records.ts";
+import type { Records } from "../records/records.ts";
+import type { ShopFile } from "../shop-file.ts";
+import { type CoatState, isCovered } from "./coat-state.ts";
 import { FollowedCoat } from "./followed-coat.ts";
+import { Lessons, type SheetLesson } from "./lessons.ts";
 import { byTimeThenAirLast, type ClimateMerger, gapMs, type PlaceReading } from "./merge.ts";
-import { type Places, placeHistory, type Stay, seriesOf } from "./place-history.ts";
+import { type Outlook, Outlooks } from "./outlooks.ts";
+import { type Places, placeHistory, seriesOf } from "./place-history.ts";
 import { type CurrentValue, PlaceNow } from "./place-now.ts";
-
-/** What is known of a coat at an instant. */
-export interface CoatState {
-  coat: Coat;
-  car: Car;
-  sheet: Sheet;
-  place: string | null;
-  covered: boolean;
-  /** Its history is still being read: the outcome says nothing yet. */
-  isPending: boolean;
-  stays: Stay[];
-  readonly outcome: Outcome;
-  lastReadingAtMs: number | null;
-}
 
 export interface FreshReading extends PlaceReading {
   place: string;
@@ -38,13 +29,18 @@ export interface Change {
 export interface FollowParts {
   store: ReadingStore;
   records: Records;
-  places: Places;
+  shopFile: Pick<ShopFile, "places" | "outdoorPlace" | "energy" | "learning">;
+  /** Local time minus UTC in ms at an instant. */
+  offsetMs: (atMs: number) => number;
   now: () => number;
   logger: Logger;
 }
 
 export class Follow {
   readonly #parts: FollowParts;
+  readonly #places: Places;
+  readonly #lessons: Lessons;
+  readonly #outlooks: Outlooks;
   /** Which places a series tells of. */
   readonly #placesBySeries = new Map<string, string[]>();
   readonly #now = new Map<string, PlaceNow>();
@@ -54,11 +50,17 @@ export class Follow {
   readonly #listeners = new Set<(change: Change) => void>();
   #rebuilding: Promise<void> | null = null;
   #stopped = false;
-  #stopListening: (() => void) | null = null;
+  readonly #stopListening: (() => void)[] = [];
 
   constructor(parts: FollowParts) {
     this.#parts = parts;
-    for (const [name, place] of Object.entries(parts.places)) {
+    const { store, records, shopFile, offsetMs, logger } = parts;
+    const { places, learning } = shopFile;
+    this.#places = places;
+    this.#lessons = new Lessons({ store, records, places, learning });
+    const current = (place: string, quantity: Quantity) => this.current(place, quantity);
+    this.#outlooks = new Outlooks({ shopFile, store, current, offsetMs, logger });
+    for (const [name, place] of Object.entries(places)) {
       this.#now.set(name, new PlaceNow());
       for (const series of seriesOf(place)) {
         const key = seriesKey(series);
@@ -69,8 +71,8 @@ export class Follow {
 
   /** Takes up where the store and the records stand. Coats' histories are read after it returns, one after another. */
   async start(): Promise<void> {
-    const { store, records, places } = this.#parts;
-    for (const [name, place] of Object.entries(places)) {
+    const { store, records, now } = this.#parts;
+    for (const [name, place] of Object.entries(this.#places)) {
       let newestMs = Number.NEGATIVE_INFINITY;
       for (const series of seriesOf(place)) {
         const latest = await store.latest(series);
@@ -88,13 +90,18 @@ export class Follow {
       );
       this.#mergers.set(name, merger);
     }
-    this.#stopListening = records.onChange((carId) => this.#takeUpCar(carId));
+    this.#outlooks.start(now);
+    this.#stopListening.push(
+      records.onCheck((sheetId, revision) => this.#relearn(sheetId, revision)),
+      records.onChange((carId) => this.#takeUpCar(carId)),
+    );
     for (const car of records.carsHere()) this.#takeUpCar(car.id);
   }
 
   async stop(): Promise<void> {
     this.#stopped = true;
-    this.#stopListening?.();
+    for (const stopListening of this.#stopListening) stopListening();
+    await this.#outlooks.stop();
     await this.#rebuilding;
   }
 
@@ -123,6 +130,21 @@ export class Follow {
     return this.#now.get(place)?.get(quantity);
   }
 
+  /** A place from now on; null where its air is not known. */
+  outlook(place: string): Outlook | null {
+    return this.#outlooks.of(place, this.#parts.now());
+  }
+
+  /** What the checks so far say of a sheet's revision. */
+  lesson(sheet: Sheet): Promise<SheetLesson> {
+    return this.#lessons.learned(sheet);
+  }
+
+  /** What a new coat by this sheet would start with. */
+  learnedSetup(sheet: Sheet): ReturnType<Lessons["setupOf"]> {
+    return this.#lessons.setupOf(sheet);
+  }
+
   /** Coats that stand in a place and are not covered. */
   coatsAt(place: string): CoatState[] {
     return [...this.#coats.values()]
@@ -141,29 +163,41 @@ export class Follow {
     if (this.#toRebuild.has(id) || this.#coats.get(id)?.isPending) await this.#rebuilding;
     const live = this.#coats.get(id);
     if (live !== undefined) return this.#state(live);
-    const { records, store, places } = this.#parts;
+    const { records } = this.#parts;
     const coat = records.coat(id);
     const followed = new FollowedCoat(coat, records.car(coat.carId), records.sheet(coat.sheetId, coat.sheetRevision));
-    await followed.rebuild(store, places);
+    await this.#rebuild(followed);
     return { ...this.#state(followed), covered: isCovered(coat, records.coatsOf(coat.carId)) };
+  }
+
+  async #rebuild(followed: FollowedCoat): Promise<boolean> {
+    await this.#lessons.learned(followed.sheet);
+    return followed.rebuild(this.#parts.store, this.#places, this.#lessons.setupOf(followed.sheet));
   }
 
   #state(followed: FollowedCoat): CoatState {
     const nowMs = this.#parts.now();
     let outcome: Outcome | null = null;
+    const { place } = followed;
+    const ahead = () => {
+      const outlook = place === null ? null : this.#outlooks.of(place, nowMs);
+      return outlook === null ? undefined : aheadOf(outlook, nowMs);
+    };
     return {
       coat: followed.coat,
       car: followed.car,
       sheet: followed.sheet,
-      place: followed.place,
+      place,
       covered: false,
       isPending: followed.isPending,
       stays: followed.stays,
       // Reckoned when asked for, and once: who only wants to know where coats stand need not wait for it.
       get outcome() {
-        outcome ??= followed.outcome(nowMs);
+        outcome ??= followed.outcome(nowMs, ahead());
         return outcome;
       },
+      outcomeUnder: (asOfMs, under) => followed.outcome(asOfMs, under),
+      lesson: this.#lessons.of(followed.sheet),
       lastReadingAtMs: followed.lastReadingAtMs,
     };
   }
@@ -180,7 +214,9 @@ export class Follow {
     for (const reading of readings) {
       if (merger.isLate(reading)) {
         for (const followed of this.#coats.values()) {
-          if (followed.isTouchedBy(place, reading.atMs)) this.#toRebuild.add(followed.coat.id);
+          if (!followed.isTouchedBy(place, reading.atMs)) continue;
+          this.#toRebuild.add(followed.coat.id);
+          if (this.#lessons.forgetCoat(followed.coat)) this.#rebuildBySheet(followed.sheet.id, followed.sheet.revision);
         }
         continue;
       }
@@ -195,6 +231,18 @@ export class Follow {
     this.#rebuildSoon();
   }
 
+  #relearn(sheetId: string, revision: number): void {
+    this.#lessons.forgetSheet(sheetId, revision);
+    this.#rebuildBySheet(sheetId, revision);
+    this.#rebuildSoon();
+  }
+
+  #rebuildBySheet(sheetId: string, revision: number): void {
+    for (const { coat } of this.#coats.values()) {
+      if (coat.sheetId === sheetId && coat.sheetRevision === revision) this.#toRebuild.add(coat.id);
+    }
+  }
+
   #takeUpCar(carId: string): void {
     const { records } = this.#parts;
     const car = records.car(carId);
@@ -202,6 +250,9 @@ export class Follow {
     const touched = new Set(before.flatMap((followed) => (followed.place === null ? [] : [followed.place])));
     for (const followed of before) this.#coats.delete(followed.coat.id);
     const coats = records.coatsOf(carId);
+    for (const coat of coats) {
+      if (this.#lessons.forgetCoat(coat)) this.#rebuildBySheet(coat.sheetId, coat.sheetRevision);
+    }
     if (car.moves.at(-1)?.place != null) {
       for (const coat of coats) {
         if (isCovered(coat, coats)) continue;
@@ -219,7 +270,7 @@ export class Follow {
   }
 
   async #rebuildAll(): Promise<void> {
-    const { store, places, logger } = this.#parts;
+    const { logger } = this.#parts;
     while (this.#toRebuild.size > 0 && !this.#stopped) {
       // A turn of the event loop between two coats: late readings that come in a burst are taken together.
       await new Promise((resolve) => setImmediate(resolve));
@@ -229,7 +280,7 @@ export class Follow {
       const followed = this.#coats.get(id);
       if (followed === undefined) continue;
       try {
-        if (!(await followed.rebuild(store, places))) this.#toRebuild.add(id);
+        if (!(await this.#rebuild(followed))) this.#toRebuild.add(id);
         if (followed.place !== null) this.#tell({ places: new Set([followed.place]), readings: [] });
       } catch (error) {
         logger.error({ err: error, coat: id }, "a coat's history could not be followed anew");
@@ -241,10 +292,4 @@ export class Follow {
   #tell(change: Change): void {
     for (const listener of this.#listeners) listener(change);
   }
-}
-
-/** Whether later coats lie on all of a coat's panels. */
-export function isCovered(coat: Coat, coatsOfCar: readonly Coat[]): boolean {
-  const later = coatsOfCar.slice(coatsOfCar.findIndex((each) => each.id === coat.id) + 1);
-  return coat.panels.every((panel) => later.some((each) => each.panels.includes(panel)));
 }

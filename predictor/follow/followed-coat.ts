@@ -1,10 +1,10 @@
 /** One live coat: its climb through the history it had, kept up with each reading, made anew after an edit. */
-import type { ClimateReading, Outcome } from "../cure/climb.ts";
+import type { Ahead, ClimateReading, CoatSetup, Outcome } from "../cure/climb.ts";
 import { CoatClimb } from "../cure/coat-climb.ts";
-import { buildLadder } from "../cure/ladder.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import type { ReadingStore } from "../readings/store.ts";
 import type { Car, Coat } from "../records/records.ts";
+import { coatSetup } from "./coat-setup.ts";
 import { gapMs } from "./merge.ts";
 import { carHistory, type Places, type Stay, staysFrom } from "./place-history.ts";
 
@@ -25,7 +25,7 @@ export class FollowedCoat {
     this.car = car;
     this.sheet = sheet;
     this.stays = staysFrom(car.moves, coat.finishedAtMs);
-    this.#climb = this.#newClimb();
+    this.#climb = new CoatClimb(coatSetup(coat, sheet));
   }
 
   /** Where the car stands; null when it has left the shop. */
@@ -65,11 +65,11 @@ export class FollowedCoat {
     return true;
   }
 
-  /** Makes the climb anew from the store. Readings that come meanwhile are taken afterwards; false when one of them was late. */
-  async rebuild(store: ReadingStore, places: Places): Promise<boolean> {
+  /** Makes the climb anew from the store, by what was learned of its sheet. Readings that come meanwhile are taken afterwards; false when one of them was late. */
+  async rebuild(store: ReadingStore, places: Places, learned: Partial<CoatSetup>): Promise<boolean> {
     this.#waiting = [];
     let arrivalPending: boolean;
-    const climb = this.#newClimb();
+    const climb = new CoatClimb({ ...coatSetup(this.coat, this.sheet), ...learned });
     let waiting: ClimateReading[];
     try {
       const history = await carHistory(store, places, this.stays);
@@ -90,21 +90,11 @@ export class FollowedCoat {
     return this.#isPending;
   }
 
-  outcome(nowMs: number): Outcome {
-    return this.#climb.outcome(nowMs);
+  outcome(nowMs: number, ahead?: Ahead): Outcome {
+    return this.#climb.outcome(nowMs, ahead);
   }
 
   get lastReadingAtMs(): number | null {
     return this.#climb.lastReadingAtMs;
-  }
-
-  #newClimb(): CoatClimb {
-    return new CoatClimb({
-      ladder: buildLadder(this.sheet),
-      finishedAtMs: this.coat.finishedAtMs,
-      substrate: this.coat.substrate,
-      ...(this.coat.filmUm === null ? {} : { filmUm: this.coat.filmUm }),
-      ...(this.coat.panelAtFinishC === null ? {} : { panelAtFinishC: this.coat.panelAtFinishC }),
-    });
   }
 }

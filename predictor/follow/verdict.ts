@@ -4,8 +4,9 @@ import type { Sheet } from "../cure/sheet.ts";
 import type { Records } from "../records/records.ts";
 import type { PlaceSettings, ShopFile } from "../shop-file.ts";
 import type { Words } from "../words.ts";
+import type { CoatState } from "./coat-state.ts";
 import { currentAir } from "./current-air.ts";
-import type { CoatState, Follow } from "./follow.ts";
+import type { Follow } from "./follow.ts";
 
 export interface SprayVerdict {
   state: "spray" | "spray with care" | "do not spray" | "no verdict";

@@ -8,3 +8,6 @@ export class RecordFault extends Error {
     this.kind = kind;
   }
 }
+
+/** An instant (UTC milliseconds) as the messages of faults say it. */
+export const iso = (ms: number): string => new Date(ms).toISOString();

@@ -1,299 +1,188 @@
-/** What people entered: cars, their panels, where they stood, coats and corrections. SQLite, durable before it is acknowledged. */
-import { randomInt } from "node:crypto";
+/** What people entered: sheets, cars, coats, checks and mixes. One SQLite file, durable before it is acknowledged. */
 import type Database from "better-sqlite3";
-import type { Substrate } from "../cure/panel.ts";
-import { type Sheet, sheetSchema } from "../cure/sheet.ts";
+import type { Sheet } from "../cure/sheet.ts";
 import { openDatabase } from "../database.ts";
-import { RecordFault } from "./record-fault.ts";
+import { type Car, Cars, type NewCar } from "./cars.ts";
+import { type Check, Checks, type NewCheck, type Withdrawal } from "./checks.ts";
+import { type Coat, type CoatCorrection, Coats, type Correction, type NewCoat } from "./coats.ts";
+import { type Mix, Mixes, type NewMix } from "./mixes.ts";
 import { recordsSchema } from "./schema.ts";
+import { Sheets } from "./sheets.ts";
 
-export interface Panel {
-  name: string;
-  substrate: Substrate;
-}
+export type { Car, Move, Panel } from "./cars.ts";
+export { type Check, type CheckHow, checkHows } from "./checks.ts";
+export type { Coat, Correction } from "./coats.ts";
+export type { Mix } from "./mixes.ts";
 
-/** From this instant the car stood in `place`; null: it had left the shop. */
-export interface Move {
-  place: string | null;
-  atMs: number;
-}
-
-export interface Car {
-  id: string;
-  job: string;
-  name: string;
-  panels: Panel[];
-  /** In order of time; the first is its arrival. */
-  moves: Move[];
-}
-
-export interface Coat {
-  id: string;
-  carId: string;
-  panels: string[];
-  substrate: Substrate;
-  sheetId: string;
-  sheetRevision: number;
-  finishedAtMs: number;
-  /** Dry film build; the sheet's own when null. */
-  filmUm: number | null;
-  /** Panel temperature entered at the finish, if someone measured it. */
-  panelAtFinishC: number | null;
-}
-
-export interface Correction {
-  coatId: string;
-  atMs: number;
-  reason: string;
-  field: "finishedAtMs" | "filmUm";
-  was: number | null;
-  became: number;
-}
-
-type CoatRow = Omit<Coat, "panels">;
-
+/** The records of a shop. Entries that do not fit throw a RecordFault and write nothing; listeners hear of those that were written. */
 export class Records {
   readonly #db: Database.Database;
-  readonly #listeners = new Set<(carId: string) => void>();
-  /** Every revision kept, by id and revision. */
-  readonly #sheets: Map<string, Sheet>;
+  readonly #sheets: Sheets;
+  readonly #cars: Cars;
+  readonly #coats: Coats;
+  readonly #checks: Checks;
+  readonly #mixes: Mixes;
+  readonly #carListeners = new Set<(carId: string) => void>();
+  readonly #checkListeners = new Set<(sheetId: string, revision: number) => void>();
+  readonly #mixListeners = new Set<(mix: Mix) => void>();
 
-  /** Opens (and makes, when absent) the records in a file; throws as openDatabase does. */
+  /** Opens (and makes, when absent) the records in a file, one made by an earlier version too; throws as openDatabase does. */
   constructor(file: string) {
     this.#db = openDatabase(file, recordsSchema);
-    const kept = this.#db.prepare<[], { sheet: string }>("SELECT sheet FROM sheets").all();
-    const sheets = kept.map((row) => sheetSchema.parse(JSON.parse(row.sheet)));
-    this.#sheets = new Map(sheets.map((sheet) => [sheetKey(sheet.id, sheet.revision), sheet]));
+    this.#sheets = new Sheets(this.#db);
+    this.#cars = new Cars(this.#db);
+    this.#coats = new Coats(this.#db, this.#cars, this.#sheets);
+    this.#checks = new Checks(this.#db, { cars: this.#cars, coats: this.#coats, sheets: this.#sheets });
+    this.#mixes = new Mixes(this.#db, this.#sheets);
   }
 
   close(): void {
     this.#db.close();
   }
 
-  /** Calls back after each change that touches a car; the function returned ends it. */
+  /** Calls back after each change that touches a car, its coats and their checks included; the function returned ends it. */
   onChange(listener: (carId: string) => void): () => void {
-    this.#listeners.add(listener);
-    return () => this.#listeners.delete(listener);
+    return listen(this.#carListeners, listener);
   }
 
-  // --- sheets
+  /** Calls back after a check of a sheet's revision was entered or withdrawn, before onChange; the function returned ends it. */
+  onCheck(listener: (sheetId: string, revision: number) => void): () => void {
+    return listen(this.#checkListeners, listener);
+  }
+
+  /** Calls back after a mix was entered or emptied; the function returned ends it. */
+  onMix(listener: (mix: Mix) => void): () => void {
+    return listen(this.#mixListeners, listener);
+  }
 
   /** Keeps a revision of a sheet. Throws when the same revision is kept already with other content: coats rest on it. */
   keepSheet(sheet: Sheet): void {
-    const key = sheetKey(sheet.id, sheet.revision);
-    const kept = this.#sheets.get(key);
-    if (kept === undefined) {
-      this.#db
-        .prepare("INSERT INTO sheets (id, revision, sheet) VALUES (?, ?, ?)")
-        .run(sheet.id, sheet.revision, JSON.stringify(sheet));
-      this.#sheets.set(key, sheet);
-    } else if (JSON.stringify(kept) !== JSON.stringify(sheet)) {
-      throw new RecordFault(
-        "conflict",
-        `sheet ${sheet.id} revision ${sheet.revision} is kept with other content: give the changed sheet revision ${sheet.revision + 1}`,
-      );
-    }
+    this.#sheets.keep(sheet);
   }
 
   sheet(id: string, revision: number): Sheet {
-    const sheet = this.#sheets.get(sheetKey(id, revision));
-    if (sheet === undefined) throw new RecordFault("not-found", `no sheet ${id} revision ${revision}`);
-    return sheet;
+    return this.#sheets.revision(id, revision);
   }
 
   /** The newest revision of each sheet, by name. */
   sheets(): Sheet[] {
-    const newest = new Map<string, Sheet>();
-    for (const sheet of this.#sheets.values()) {
-      if (sheet.revision >= (newest.get(sheet.id)?.revision ?? 0)) newest.set(sheet.id, sheet);
-    }
-    return [...newest.values()].sort((a, b) => a.name.localeCompare(b.name));
+    return this.#sheets.newest();
   }
 
-  // --- cars
-
-  addCar(car: { job: string; name: string; panels: readonly Panel[]; place: string; atMs: number }): Car {
-    const names = car.panels.map((panel) => panel.name);
-    const twice = names.find((name, index) => names.indexOf(name) !== index);
-    if (twice !== undefined) throw new RecordFault("conflict", `panel "${twice}" is named twice`);
-    const id = newId();
-    this.#change(id, () => {
-      this.#db.prepare("INSERT INTO cars (id, job, name) VALUES (?, ?, ?)").run(id, car.job, car.name);
-      const insert = this.#db.prepare("INSERT INTO panels (car_id, position, name, substrate) VALUES (?, ?, ?, ?)");
-      for (const [position, panel] of car.panels.entries()) insert.run(id, position, panel.name, panel.substrate);
-      this.#db.prepare("INSERT INTO moves (car_id, at_ms, place) VALUES (?, ?, ?)").run(id, car.atMs, car.place);
-    });
+  addCar(car: NewCar): Car {
+    const id = this.#cars.add(car);
+    this.#carChanged(id);
     return this.car(id);
   }
 
   /** Records that a car stood in another place from an instant on, or (null) had left the shop. */
   addMove(carId: string, place: string | null, atMs: number): Car {
-    const car = this.car(carId);
-    const arrivedMs = car.moves[0]?.atMs ?? Number.NEGATIVE_INFINITY;
-    if (!(atMs > arrivedMs))
-      throw new RecordFault("conflict", `the car came to the shop at ${iso(arrivedMs)}; a move must be later`);
-    if (car.moves.some((move) => move.atMs === atMs))
-      throw new RecordFault("conflict", `a move at ${iso(atMs)} is recorded already`);
-    this.#change(carId, () => {
-      this.#db.prepare("INSERT INTO moves (car_id, at_ms, place) VALUES (?, ?, ?)").run(carId, atMs, place);
-    });
+    this.#cars.move(carId, place, atMs);
+    this.#carChanged(carId);
     return this.car(carId);
   }
 
   car(id: string): Car {
-    const row = this.#db
-      .prepare<[string], { id: string; job: string; name: string }>("SELECT id, job, name FROM cars WHERE id = ?")
-      .get(id);
-    if (row === undefined) throw new RecordFault("not-found", `no car ${id}`);
-    return {
-      ...row,
-      panels: this.#db
-        .prepare<[string], Panel>("SELECT name, substrate FROM panels WHERE car_id = ? ORDER BY position")
-        .all(id),
-      moves: this.#db
-        .prepare<[string], Move>("SELECT place, at_ms AS atMs FROM moves WHERE car_id = ? ORDER BY at_ms")
-        .all(id),
-    };
+    return this.#cars.car(id);
   }
 
   /** Cars that have not left the shop. */
   carsHere(): Car[] {
-    return this.#db
-      .prepare<[], { id: string }>(
-        `SELECT car_id AS id FROM moves m WHERE at_ms = (SELECT max(at_ms) FROM moves WHERE car_id = m.car_id) AND place IS NOT NULL
-         ORDER BY at_ms`,
-      )
-      .all()
-      .map((row) => this.car(row.id));
+    return this.#cars.here();
   }
 
-  // --- coats
-
   /** Records finished coats, one for each substrate among the panels, since panels of different make warm at different rates. */
-  addCoats(
-    carId: string,
-    coat: {
-      panels: readonly string[];
-      sheetId: string;
-      finishedAtMs: number;
-      filmUm: number | null;
-      panelAtFinishC: number | null;
-    },
-  ): Coat[] {
-    const car = this.car(carId);
-    const unknown = coat.panels.find((name) => !car.panels.some((panel) => panel.name === name));
-    if (unknown !== undefined) {
-      throw new RecordFault(
-        "conflict",
-        `the car has no panel "${unknown}"; it has ${car.panels.map((panel) => panel.name).join(", ")}`,
-      );
-    }
-    const arrivedMs = car.moves[0]?.atMs ?? Number.NEGATIVE_INFINITY;
-    if (!(coat.finishedAtMs >= arrivedMs)) {
-      throw new RecordFault(
-        "conflict",
-        `the coat would be finished at ${iso(coat.finishedAtMs)}, before the car came at ${iso(arrivedMs)}`,
-      );
-    }
-    if (car.moves.findLast((move) => move.atMs <= coat.finishedAtMs)?.place === null) {
-      throw new RecordFault("conflict", `the car had left the shop by ${iso(coat.finishedAtMs)}`);
-    }
-    const sheet = this.sheets().find((each) => each.id === coat.sheetId);
-    if (sheet === undefined) {
-      throw new RecordFault(
-        "conflict",
-        `no sheet "${coat.sheetId}"; there are ${this.sheets()
-          .map((each) => each.id)
-          .join(", ")}`,
-      );
-    }
-    const chosen = car.panels.filter((panel) => coat.panels.includes(panel.name));
-    const substrates = [...new Set(chosen.map((panel) => panel.substrate))];
-    const ids = substrates.map(() => newId());
-    this.#change(carId, () => {
-      for (const [index, substrate] of substrates.entries()) {
-        const id = ids[index];
-        this.#db
-          .prepare(
-            `INSERT INTO coats (id, car_id, substrate, sheet_id, sheet_revision, finished_at_ms, film_um, panel_at_finish_c)
-             VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-          )
-          .run(id, carId, substrate, sheet.id, sheet.revision, coat.finishedAtMs, coat.filmUm, coat.panelAtFinishC);
-        const insert = this.#db.prepare("INSERT INTO coat_panels (coat_id, panel) VALUES (?, ?)");
-        for (const panel of chosen) if (panel.substrate === substrate) insert.run(id, panel.name);
-      }
-    });
-    return ids.map((id) => this.coat(id));
+  addCoats(carId: string, coat: NewCoat): Coat[] {
+    const coats = this.#coats.add(carId, coat);
+    this.#carChanged(carId);
+    return coats;
   }
 
   /** Corrects a coat; the old value and the reason are kept. */
-  correctCoat(
-    coatId: string,
-    correction: { reason: string; finishedAtMs?: number; filmUm?: number; atMs: number },
-  ): Coat {
-    const coat = this.coat(coatId);
-    const column = { finishedAtMs: "finished_at_ms", filmUm: "film_um" } as const;
-    const arrivedMs = this.car(coat.carId).moves[0]?.atMs ?? Number.NEGATIVE_INFINITY;
-    if (correction.finishedAtMs !== undefined && !(correction.finishedAtMs >= arrivedMs)) {
-      throw new RecordFault("conflict", `the coat would be finished before the car came at ${iso(arrivedMs)}`);
-    }
-    this.#change(coat.carId, () => {
-      for (const field of ["finishedAtMs", "filmUm"] as const) {
-        const became = correction[field];
-        if (became === undefined) continue;
-        this.#db
-          .prepare("INSERT INTO corrections (coat_id, at_ms, reason, field, was, became) VALUES (?, ?, ?, ?, ?, ?)")
-          .run(coatId, correction.atMs, correction.reason, field, coat[field], became);
-        this.#db.prepare(`UPDATE coats SET ${column[field]} = ? WHERE id = ?`).run(became, coatId);
-      }
-    });
-    return this.coat(coatId);
+  correctCoat(coatId: string, correction: CoatCorrection): Coat {
+    if (correction.finishedAtMs !== undefined) this.#checks.refuseFinish(coatId, correction.finishedAtMs);
+    const coat = this.#coats.correct(coatId, correction);
+    this.#carChanged(coat.carId);
+    return coat;
   }
 
   corrections(coatId: string): Correction[] {
-    return this.#db
-      .prepare<[string], Correction>(
-        "SELECT coat_id AS coatId, at_ms AS atMs, reason, field, was, became FROM corrections WHERE coat_id = ? ORDER BY at_ms",
-      )
-      .all(coatId);
+    return this.#coats.corrections(coatId);
   }
 
   coat(id: string): Coat {
-    const coat = this.#coats("WHERE id = ?", id)[0];
-    if (coat === undefined) throw new RecordFault("not-found", `no coat ${id}`);
-    return coat;
+    return this.#coats.coat(id);
   }
 
   /** A car's coats in the order they were finished. */
   coatsOf(carId: string): Coat[] {
-    return this.#coats("WHERE car_id = ?", carId);
+    return this.#coats.ofCar(carId);
   }
 
-  #coats(where: string, value: string): Coat[] {
-    const panels = this.#db.prepare<[string], { panel: string }>(
-      "SELECT panel FROM coat_panels WHERE coat_id = ? ORDER BY rowid",
-    );
-    return this.#db
-      .prepare<[string], CoatRow>(
-        `SELECT id, car_id AS carId, substrate, sheet_id AS sheetId, sheet_revision AS sheetRevision,
-                finished_at_ms AS finishedAtMs, film_um AS filmUm, panel_at_finish_c AS panelAtFinishC
-         FROM coats ${where} ORDER BY finished_at_ms, rowid`,
-      )
-      .all(value)
-      .map((row) => ({ ...row, panels: panels.all(row.id).map((each) => each.panel) }));
+  /**
+   * Records that someone tried whether a coat is ready for a stage. The stage must be one of its sheet's (full cure always
+   * is), the instant no earlier than the coat's finish, and the car still in the shop.
+   */
+  addCheck(check: NewCheck): Check {
+    return this.#checkChanged(this.#checks.add(check));
   }
 
-  #change(carId: string, write: () => void): void {
-    this.#db.transaction(write)();
-    for (const listener of this.#listeners) listener(carId);
+  /** Takes a check back, as after a mistap: it is kept with the reason, and counts no more. */
+  withdrawCheck(id: string, withdrawal: Withdrawal): Check {
+    return this.#checkChanged(this.#checks.withdraw(id, withdrawal));
+  }
+
+  check(id: string): Check {
+    return this.#checks.check(id);
+  }
+
+  /** All checks of a coat, withdrawn ones too, oldest first. */
+  checksOf(coatId: string): Check[] {
+    return this.#checks.ofCoat(coatId);
+  }
+
+  /** The checks that count for a revision of a sheet, oldest first. */
+  checksOfSheet(sheetId: string, revision: number): Check[] {
+    return this.#checks.ofSheet(sheetId, revision);
+  }
+
+  /** Records a pot mixed by the newest revision of a sheet, which must give a pot life. */
+  addMix(mix: NewMix): Mix {
+    return this.#mixChanged(this.#mixes.add(mix));
+  }
+
+  /** Records that a pot was emptied, no earlier than it was mixed. */
+  emptyMix(id: string, atMs: number): Mix {
+    return this.#mixChanged(this.#mixes.empty(id, atMs));
+  }
+
+  mix(id: string): Mix {
+    return this.#mixes.mix(id);
+  }
+
+  /** Mixes not yet emptied, oldest first. */
+  openMixes(): Mix[] {
+    return this.#mixes.open();
+  }
+
+  #carChanged(carId: string): void {
+    for (const listener of this.#carListeners) listener(carId);
+  }
+
+  #checkChanged(check: Check): Check {
+    const { carId, sheetId, sheetRevision } = this.coat(check.coatId);
+    for (const listener of this.#checkListeners) listener(sheetId, sheetRevision);
+    this.#carChanged(carId);
+    return check;
+  }
+
+  #mixChanged(mix: Mix): Mix {
+    for (const listener of this.#mixListeners) listener(mix);
+    return mix;
   }
 }
 
-/** Short enough to read out, long enough not to meet twice in a shop: eight letters and digits without look-alikes. */
-function newId(): string {
-  const letters = "23456789abcdefghjkmnpqrstuvwxyz";
-  return Array.from({ length: 8 }, () => letters[randomInt(letters.length)]).join("");
+function listen<T>(listeners: Set<T>, listener: T): () => void {
+  listeners.add(listener);
+  return () => listeners.delete(listener);
 }
-
-const sheetKey = (id: string, revision: number): string => `${id}/${revision}`;
-const iso = (ms: number): string => new Date(ms).toISOString();

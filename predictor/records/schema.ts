@@ -1,4 +1,4 @@
-/** The tables of the records. Instants are UTC milliseconds. */
+/** The tables of the records; a file that lacks some gains them on opening. Instants are UTC milliseconds. */
 export const recordsSchema = `
   CREATE TABLE IF NOT EXISTS sheets (
     id TEXT NOT NULL, revision INTEGER NOT NULL, sheet TEXT NOT NULL, PRIMARY KEY (id, revision)
@@ -24,5 +24,17 @@ export const recordsSchema = `
   CREATE TABLE IF NOT EXISTS corrections (
     coat_id TEXT NOT NULL REFERENCES coats, at_ms INTEGER NOT NULL, reason TEXT NOT NULL,
     field TEXT NOT NULL, was REAL, became REAL NOT NULL
+  ) STRICT;
+  CREATE TABLE IF NOT EXISTS checks (
+    id TEXT PRIMARY KEY, coat_id TEXT NOT NULL REFERENCES coats, stage TEXT NOT NULL, at_ms INTEGER NOT NULL,
+    ready INTEGER NOT NULL CHECK (ready IN (0, 1)), how TEXT NOT NULL, who TEXT NOT NULL, note TEXT,
+    entered_at_ms INTEGER NOT NULL, withdrawn_at_ms INTEGER, withdrawn_reason TEXT, withdrawn_who TEXT
+  ) STRICT;
+  CREATE INDEX IF NOT EXISTS checks_by_coat ON checks (coat_id);
+  CREATE INDEX IF NOT EXISTS coats_by_sheet ON coats (sheet_id, sheet_revision);
+  CREATE TABLE IF NOT EXISTS mixes (
+    id TEXT PRIMARY KEY, sheet_id TEXT NOT NULL, sheet_revision INTEGER NOT NULL, place TEXT NOT NULL,
+    mixed_at_ms INTEGER NOT NULL, who TEXT, emptied_at_ms INTEGER,
+    FOREIGN KEY (sheet_id, sheet_revision) REFERENCES sheets (id, revision)
   ) STRICT;
 `;

@@ -5,6 +5,7 @@
 import { z } from "zod";
 import { nameSchema } from "../../collector/readings.ts";
 import { sheetSchema, stageNameSchema } from "../cure/sheet.ts";
+import { checkHows } from "../records/records.ts";
 import { rules } from "../warnings/rules.ts";
 
 const instant = z.iso.datetime({ offset: true });
@@ -64,6 +65,8 @@ export const stageViewSchema = z.object({
   state: z.enum(["not yet", "check first", "ready"]),
   likelyAt: instant.nullable(),
   safeAt: instant.nullable(),
+  /** False where the panel leaves the temperatures that the sheet covers before then. */
+  isCovered: z.boolean(),
 });
 export type StageView = z.infer<typeof stageViewSchema>;
 
@@ -75,6 +78,33 @@ export const windowViewSchema = z.object({
   ifMissed: z.string(),
 });
 export type WindowView = z.infer<typeof windowViewSchema>;
+
+/** What the shop's own checks say of a sheet. */
+export const lessonSchema = z.object({
+  /** In words: "this shop: 8 % slower than the sheet, from 14 checks". */
+  text: z.string(),
+  checks: z.number(),
+  /** Positive: coats take so much longer than the sheet says. */
+  percentSlower: z.number(),
+  /** Standard deviation of ln(time) that is left. */
+  sigma: z.number(),
+  /** Switched off in the shop file: the times are the sheet's own. */
+  isOff: z.boolean(),
+});
+export type LessonView = z.infer<typeof lessonSchema>;
+
+export const checkViewSchema = z.object({
+  id,
+  stage: stageNameSchema,
+  at: instant,
+  ready: z.boolean(),
+  how: z.enum(checkHows),
+  who: z.string(),
+  note: z.string().nullable(),
+  /** Withdrawn ones are kept and do not count. */
+  withdrawn: z.object({ reason: z.string(), who: z.string(), at: instant }).nullable(),
+});
+export type CheckView = z.infer<typeof checkViewSchema>;
 
 /** Something under the rail: a stay in a place, or a stretch without readings. */
 export const bandSchema = z.object({
@@ -124,11 +154,15 @@ export const coatViewSchema = z.object({
       checkFirst: stageNameSchema.nullable(),
       /** What it waits for next: the first stage that is not safe yet. */
       next: stageViewSchema.nullable(),
+      /** Set when that stage is not to be expected, or not surely, before work ends today. */
+      lateToday: z.object({ state: z.enum(["check first", "not today"]), workEndsAt: instant }).nullable(),
+      lesson: lessonSchema,
       notes: z.array(z.object({ code: z.string(), text: z.string() })),
     })
     .nullable(),
   why: z.string().nullable(),
   bands: z.array(bandSchema),
+  checks: z.array(checkViewSchema),
   /** Shown wherever 'ready' is shown. */
   caution: z.string(),
 });
@@ -148,6 +182,42 @@ export const warningSchema = z.object({
 });
 export type Warning = z.infer<typeof warningSchema>;
 
+/** The air to be expected in a place, each half hour: likely, and colder or warmer one time in ten. */
+export const hoursAheadSchema = z.object({
+  at: z.array(instant),
+  airC: z.array(z.number()),
+  coldC: z.array(z.number()),
+  warmC: z.array(z.number()),
+});
+export type HoursAhead = z.infer<typeof hoursAheadSchema>;
+
+/** By when a coat must be finished in a place, for a stage to be reached before work ends; null when even now is too late. */
+export const startBySchema = z.object({
+  place: placeSchema,
+  sheet: z.object({ id: z.string(), name: z.string(), kind: z.string() }),
+  stage: stageNameSchema,
+  by: instant,
+  /** For the stage to be safe by then, and likely. */
+  safeFinishBy: instant.nullable(),
+  likelyFinishBy: instant.nullable(),
+});
+export type StartByView = z.infer<typeof startBySchema>;
+
+/** A mixed pot; its life runs with the mixing place's temperature. */
+export const potSchema = z.object({
+  id,
+  sheet: z.object({ id: z.string(), name: z.string(), kind: z.string() }),
+  place: placeSchema,
+  mixedAt: instant,
+  /** Of its life; above 100 when it is over. Null while no reading tells. */
+  usedPercent: z.number().nullable(),
+  /** The early edge: nine times in ten it lasts longer. */
+  useBy: instant.nullable(),
+  endsAt: instant.nullable(),
+  state: z.enum(["good", "closing", "over", "unknown"]),
+});
+export type PotView = z.infer<typeof potSchema>;
+
 /** All that the wall of one place shows; also the `place` event of /api/stream. */
 export const placeViewSchema = z.object({
   shop: shopSchema,
@@ -159,6 +229,12 @@ export const placeViewSchema = z.object({
   coats: z.array(coatViewSchema),
   /** The most urgent first. */
   warnings: z.array(warningSchema),
+  /** Null without an air temperature. */
+  hoursAhead: hoursAheadSchema.nullable(),
+  /** For what is sprayed here and a stage of it that is waited for: here and in the other places. Empty outside working hours. */
+  startBy: z.array(startBySchema),
+  /** Mixed for what is sprayed here, the one that ends first first. */
+  pots: z.array(potSchema),
 });
 export type PlaceView = z.infer<typeof placeViewSchema>;
 
@@ -235,6 +311,104 @@ export const coatCorrectionSchema = z
   .refine((correction) => correction.finishedAt !== undefined || correction.filmUm !== undefined, {
     error: "expected finishedAt or filmUm, what is to be corrected",
   });
+
+export const newCheckSchema = z.strictObject({
+  stage: stageNameSchema,
+  ready: z.boolean(),
+  how: z.enum(checkHows),
+  who: z.string().min(1).max(60),
+  /** When it was tried; now when absent. */
+  at: instant.optional(),
+  note: z.string().max(400).optional(),
+});
+
+export const withdrawalSchema = z.strictObject({ reason: z.string().min(3).max(400), who: z.string().min(1).max(60) });
+
+export const newMixSchema = z.strictObject({
+  sheet: z.string().min(1),
+  /** Where it stands; the shop file's mixing place when absent. */
+  place: nameSchema.optional(),
+  at: instant.optional(),
+  who: z.string().min(1).max(60).optional(),
+});
+
+export const lessonsSchema = z.object({
+  lessons: z.array(lessonSchema.extend({ sheet: z.string(), revision: z.number(), name: z.string() })),
+});
+
+/** A plan for a car, step by step; what happens between is what the hours ahead bring. */
+export const planStepSchema = z.discriminatedUnion("kind", [
+  z.strictObject({ kind: z.literal("move"), at: instant, place: nameSchema }),
+  /** Air at this temperature round the panels for so long. */
+  z.strictObject({ kind: z.literal("bake"), at: instant, bakeC: z.number(), minutes: z.number() }),
+  /** In the place where the car stands then. */
+  z.strictObject({ kind: z.literal("heating-off"), at: instant }),
+  /** Finished at this instant, onto one of the coats: the last one when absent. */
+  z.strictObject({ kind: z.literal("next-coat"), at: instant, sheet: z.string().min(1), onto: id.optional() }),
+]);
+export const whatIfQuestionSchema = z.strictObject({
+  car: id,
+  /** All of the car's uncovered coats when absent. */
+  coat: id.optional(),
+  steps: z.array(planStepSchema).max(12),
+});
+
+const stageTimes = z.object({ likelyAt: instant.nullable(), safeAt: instant.nullable() });
+const energy = z.object({
+  heatKWh: z.number(),
+  fuelKWh: z.number(),
+  fansKWh: z.number(),
+  cost: z.number(),
+  co2Kg: z.number(),
+});
+export type EnergyView = z.infer<typeof energy>;
+export const whatIfSchema = z.object({
+  asOf: instant,
+  planEndsAt: instant,
+  coats: z.array(
+    z.object({
+      id,
+      sheet: z.string(),
+      panels: z.array(z.string()),
+      /** The first stage that is not safe yet. */
+      nextStage: stageNameSchema.nullable(),
+      stages: z.array(
+        z.object({
+          stage: stageNameSchema,
+          asThingsStand: stageTimes,
+          plan: stageTimes,
+          /** Negative where the plan makes it later. */
+          safeEarlierMinutes: z.number().nullable(),
+        }),
+      ),
+      percentAtPlanEnd: z.object({ asThingsStand: z.number().nullable(), plan: z.number().nullable() }),
+      windowsMissed: z.array(z.object({ for: z.string(), ifMissed: z.string() })),
+      notes: z.array(z.object({ code: z.string(), text: z.string() })),
+    }),
+  ),
+  nextCoat: z
+    .object({
+      onto: id,
+      state: z.string(),
+      for: z.string().nullable(),
+      mustBeDone: z.array(z.string()),
+      stages: z.array(z.object({ stage: stageNameSchema, likelyAt: instant.nullable(), safeAt: instant.nullable() })),
+    })
+    .nullable(),
+  /** Null where the shop file says nothing of energy. Each null where its end is never reached or no place can bake. */
+  energy: z
+    .object({
+      currency: z.string(),
+      plan: energy.nullable(),
+      asThingsStand: energy.nullable(),
+      conventionalBake: energy.nullable(),
+      /** Where prices and factors come from. */
+      sources: z.array(z.string()),
+    })
+    .nullable(),
+  caution: z.string(),
+});
+export type WhatIfView = z.infer<typeof whatIfSchema>;
 
 export const sheetsSchema = z.object({ sheets: z.array(sheetSchema) });
 

@@ -2,8 +2,9 @@
 import type { Quantity } from "../../collector/readings.ts";
 import type { StageOutcome } from "../cure/climb.ts";
 import { sheetWindows } from "../cure/windows.ts";
+import type { CoatState } from "../follow/coat-state.ts";
 import { dewPointOrNull } from "../follow/current-air.ts";
-import type { CoatState, Follow } from "../follow/follow.ts";
+import type { Follow } from "../follow/follow.ts";
 import { type CurrentValue, staleAfterMs } from "../follow/place-now.ts";
 import { sprayVerdict } from "../follow/verdict.ts";
 import type { Car, Records } from "../records/records.ts";

@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, expect, it, vi } from "vitest";
 import { topicsOf } from "../../collector/readings.ts";
-import type { CoatState } from "../follow/follow.ts";
+import type { CoatState } from "../follow/coat-state.ts";
 import { inventedSheets } from "../records/library.ts";
 import { startRetaining } from "./retain.ts";
 import type { Warning } from "./warnings.ts";
@@ -76,6 +76,10 @@ function aCoat(): CoatState {
     isPending: false,
     stays: [],
     lastReadingAtMs: nowMs,
+    lesson: { lesson: { lnFactor: 0, sigma: 0.15, checks: 0 }, isOff: false },
+    outcomeUnder: () => {
+      throw new Error("not asked here");
+    },
     outcome: {
       asOfMs: nowMs + 300_000,
       curePercent: 31.6,

@@ -1,6 +1,7 @@
 /** Keeps readiness and warnings retained at the broker, for lamps, bells and other programs. docs/mqtt.md describes the topics. */
 import type { topicsOf } from "../../collector/readings.ts";
-import type { CoatState, Follow } from "../follow/follow.ts";
+import type { CoatState } from "../follow/coat-state.ts";
+import type { Follow } from "../follow/follow.ts";
 import type { ShopFile } from "../shop-file.ts";
 import { rules } from "./rules.ts";
 import type { Warnings } from "./warnings.ts";

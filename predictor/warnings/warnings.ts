@@ -1,7 +1,8 @@
 /** The life of a warning: it begins when its condition has held for a while, and ends when it has not held for a while. */
 import { sheetWindows } from "../cure/windows.ts";
+import type { CoatState } from "../follow/coat-state.ts";
 import { currentAir } from "../follow/current-air.ts";
-import type { CoatState, Follow } from "../follow/follow.ts";
+import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import { isCurrent } from "../follow/place-now.ts";
 import { sheetsInHand } from "../follow/verdict.ts";

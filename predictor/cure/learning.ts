@@ -1,0 +1,78 @@
+/** What a shop's own checks say about a sheet: one factor on all its rates, with how sure it is. */
+import { lnNormalShare } from "./normal.ts";
+
+/** What one check says. */
+export interface CheckFinding {
+  /**
+   * ln of the one factor on the sheet's own rates that would have put the stage exactly at the check's instant. ∞ where
+   * no factor would (the stage is out of reach under these conditions), −∞ where any would (a check at the finish).
+   */
+  lnFactor: number;
+  /** The stage was found ready; false for not yet. */
+  ready: boolean;
+}
+
+export interface Lesson {
+  /** Mean of ln(factor on the sheet's rates): below 0 the shop is slower than the sheet. */
+  lnFactor: number;
+  /** Its standard deviation; takes the place of the sheet's own. */
+  sigma: number;
+  /** How many checks say something. */
+  checks: number;
+}
+
+/** Standard deviation of ln(time) with which a person tells ready from not yet; assumed. */
+const checkSigma = 0.12;
+/** Standard deviation of ln(time) about a sheet; assumed. */
+const usualSheetSigma = 0.15;
+/** ln f from −1.5 to 1.5 on 601 points, 0.005 apart, 0 among them. */
+const gridReach = 1.5;
+const gridPoints = 601;
+/** A factor beyond e to this is no number any more: as good as infinite. */
+const largestLnFactor = 700;
+
+/**
+ * The posterior of ln f on a grid: prior N(0, sheetSigma²), and for each check P(ready) = Φ((ln f − ln f*)/0.12).
+ * Without checks it is the prior itself: 0 and `sheetSigma`. A check with an infinite factor leaves every f equally
+ * likely, or equally impossible, and so says nothing; it is not counted. A sheet with `sheetSigma` 0 is taken at its
+ * word whatever the checks say. Throws a RangeError for a factor that is no number or a sigma that is none or below 0.
+ */
+export function learn(findings: readonly CheckFinding[], sheetSigma = usualSheetSigma): Lesson {
+  if (!(sheetSigma >= 0 && Number.isFinite(sheetSigma))) {
+    throw new RangeError(`expected a sheetSigma of 0 or more, found ${sheetSigma}`);
+  }
+  if (findings.some(({ lnFactor }) => Number.isNaN(lnFactor))) throw new RangeError("a check's lnFactor is no number");
+  const telling = findings.filter(({ lnFactor }) => Math.abs(lnFactor) < largestLnFactor);
+  const checks = telling.length;
+  if (checks === 0 || sheetSigma === 0) return { lnFactor: 0, sigma: sheetSigma, checks };
+
+  const grid = Array.from({ length: gridPoints }, (_, i) => gridReach * ((2 * i) / (gridPoints - 1) - 1));
+  const lnWeights = grid.map((lnF) => {
+    let ln = -((lnF / sheetSigma) ** 2) / 2;
+    for (const { lnFactor, ready } of telling) {
+      const z = (lnF - lnFactor) / checkSigma;
+      ln += lnNormalShare(ready ? z : -z);
+    }
+    return ln;
+  });
+  const highest = Math.max(...lnWeights);
+  const weights = lnWeights.map((ln) => Math.exp(ln - highest));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  const meanOf = (value: (lnF: number) => number) =>
+    weights.reduce((sum, weight, i) => sum + weight * value(grid[i] as number), 0) / total;
+  const mean = meanOf((lnF) => lnF);
+  return { lnFactor: mean, sigma: Math.sqrt(meanOf((lnF) => (lnF - mean) ** 2)), checks };
+}
+
+/**
+ * "this shop: 9 % slower than the sheet, from 14 checks". The percentage is that of the time, which is what a painter
+ * sees: at 0.92 of the sheet's rates everything takes 1/0.92 of its time, 9 % longer. `off` when it is not being used.
+ */
+export function lessonWords({ lnFactor, checks }: Lesson, { off = false }: { off?: boolean } = {}): string {
+  const counted = checks === 1 ? "1 check" : `${checks} checks`;
+  if (off) return `this shop: as the sheet says; learning is off (${checks === 0 ? "no checks" : counted} so far)`;
+  if (checks === 0) return "this shop: as the sheet says, no checks yet";
+  const longer = Math.round(100 * Math.expm1(-lnFactor));
+  if (longer === 0) return `this shop: as the sheet says, from ${counted}`;
+  return `this shop: ${Math.abs(longer)} % ${longer > 0 ? "slower" : "faster"} than the sheet, from ${counted}`;
+}

@@ -1,0 +1,96 @@
+/** What the shop's checks teach about each sheet: kept until a check, or the history of a checked coat, changes. */
+import type { CoatSetup } from "../cure/climb.ts";
+import { CoatClimb } from "../cure/coat-climb.ts";
+import { type CheckFinding, type Lesson, learn } from "../cure/learning.ts";
+import type { Sheet } from "../cure/sheet.ts";
+import type { ReadingStore } from "../readings/store.ts";
+import type { Check, Coat, Records } from "../records/records.ts";
+import { coatSetup } from "./coat-setup.ts";
+import { carHistory, type Places, staysFrom } from "./place-history.ts";
+
+/** Of a sheet's checks the newest so many count: a shop changes. Assumed. */
+const checksCounted = 200;
+
+export interface LessonParts {
+  store: ReadingStore;
+  records: Records;
+  places: Places;
+  learning: { off: readonly string[]; earlierThanSheet: readonly string[] };
+}
+
+/** A lesson and what becomes of it. */
+export interface SheetLesson {
+  lesson: Lesson;
+  /** Switched off in the shop file: it is shown, and moves nothing. */
+  isOff: boolean;
+}
+
+const keyOf = (sheet: { id: string; revision: number }): string => `${sheet.id}/${sheet.revision}`;
+
+export class Lessons {
+  readonly #parts: LessonParts;
+  readonly #known = new Map<string, Lesson>();
+  /** By check: ln of the factor that would have put the stage at its instant; null where nothing can be said. */
+  readonly #lnFactors = new Map<string, number | null>();
+
+  constructor(parts: LessonParts) {
+    this.#parts = parts;
+  }
+
+  /** The lesson of a sheet's revision as far as it was learned; none yet is the sheet's own word. */
+  of(sheet: Sheet): SheetLesson {
+    return { lesson: this.#known.get(keyOf(sheet)) ?? learn([]), isOff: this.#parts.learning.off.includes(sheet.id) };
+  }
+
+  /** Learns what the checks say of a sheet's revision, where that is not known. */
+  async learned(sheet: Sheet): Promise<SheetLesson> {
+    if (!this.#known.has(keyOf(sheet))) {
+      const findings: CheckFinding[] = [];
+      for (const check of this.#parts.records.checksOfSheet(sheet.id, sheet.revision).slice(-checksCounted)) {
+        const lnFactor = await this.#lnFactorOf(check, sheet);
+        if (lnFactor !== null) findings.push({ lnFactor, ready: check.ready });
+      }
+      this.#known.set(keyOf(sheet), learn(findings));
+    }
+    return this.of(sheet);
+  }
+
+  /** What a climb by this sheet starts with. */
+  setupOf(sheet: Sheet): Pick<CoatSetup, "rateFactor" | "sheetSigma" | "keepsToSheet"> {
+    const { lesson, isOff } = this.of(sheet);
+    if (isOff || lesson.checks === 0) return {};
+    return {
+      rateFactor: Math.exp(lesson.lnFactor),
+      sheetSigma: lesson.sigma,
+      keepsToSheet: !this.#parts.learning.earlierThanSheet.includes(sheet.id),
+    };
+  }
+
+  /** A check of a sheet's revision was entered or withdrawn. */
+  forgetSheet(id: string, revision: number): void {
+    this.#known.delete(keyOf({ id, revision }));
+  }
+
+  /** The history of a coat has changed; true when it has checks, so that its sheet's lesson changes with it. */
+  forgetCoat(coat: Coat): boolean {
+    const checks = this.#parts.records.checksOf(coat.id);
+    for (const check of checks) this.#lnFactors.delete(check.id);
+    if (checks.length > 0) this.forgetSheet(coat.sheetId, coat.sheetRevision);
+    return checks.length > 0;
+  }
+
+  async #lnFactorOf(check: Check, sheet: Sheet): Promise<number | null> {
+    const known = this.#lnFactors.get(check.id);
+    if (known !== undefined) return known;
+    const { records, store, places } = this.#parts;
+    const coat = records.coat(check.coatId);
+    const stays = staysFrom(records.car(coat.carId).moves, coat.finishedAtMs)
+      .filter((stay) => stay.fromMs <= check.atMs)
+      .map((stay) => ({ ...stay, toMs: Math.min(stay.toMs, check.atMs + 1) }));
+    const climb = new CoatClimb(coatSetup(coat, sheet));
+    for (const reading of (await carHistory(store, places, stays)).readings) climb.append(reading);
+    const lnFactor = climb.lnFactorReaching(check.stage, check.atMs);
+    this.#lnFactors.set(check.id, lnFactor);
+    return lnFactor;
+  }
+}

@@ -1,0 +1,27 @@
+/** The shop's clock on the wall: how far it is from UTC, and when work ends today. */
+import { DateTime, IANAZone } from "luxon";
+import type { ShopFile } from "./shop-file.ts";
+import { weeklyHours } from "./shop-hours.ts";
+
+export interface ShopTime {
+  /** Local time minus UTC in ms at an instant, daylight saving included. */
+  offsetMs: (atMs: number) => number;
+  /** When work ends on the day of an instant; null after it, on a day without work, and where the shop file gives no hours. */
+  workEndsAtMs: (atMs: number) => number | null;
+}
+
+export function shopTimeOf({ timeZone, workday }: Pick<ShopFile, "timeZone" | "workday">): ShopTime {
+  const zone = IANAZone.create(timeZone);
+  const hours = workday && weeklyHours(workday);
+  return {
+    offsetMs: (atMs) => zone.offset(atMs) * 60_000,
+    workEndsAtMs: (atMs) => {
+      const local = DateTime.fromMillis(atMs, { zone });
+      if (hours === undefined || !hours.days.includes(local.weekday)) return null;
+      const midnight = local.startOf("day");
+      const endsAt = midnight.set({ hour: Math.floor(hours.toMinute / 60), minute: hours.toMinute % 60 });
+      const endsAtMs = hours.toMinute === 1440 ? midnight.plus({ days: 1 }).toMillis() : endsAt.toMillis();
+      return atMs < endsAtMs ? endsAtMs : null;
+    },
+  };
+}
