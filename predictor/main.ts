@@ -5,6 +5,8 @@ import type { Logger } from "pino";
 import { type CollectorState, topicsOf } from "../collector/readings.ts";
 import type { BrokerAddress } from "../collector/settings.ts";
 import { Follow } from "./follow/follow.ts";
+import { Pots } from "./follow/pots.ts";
+import { StartBys } from "./follow/start-bys.ts";
 import { type EmbeddedBroker, startEmbeddedBroker } from "./readings/broker.ts";
 import { Intake } from "./readings/intake.ts";
 import { linkBroker } from "./readings/link.ts";
@@ -68,7 +70,14 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     await follow.start();
     stops.push(() => follow.stop());
 
-    const warnings = new Warnings({ shopFile, follow, records, now, words });
+    const pots = new Pots({ store, records, places: shopFile.places, follow, now, logger });
+    await pots.start();
+    stops.push(() => pots.stop());
+    const startBys = new StartBys({ shopFile, records, follow, shopTime, now });
+    startBys.start();
+    stops.push(() => startBys.stop());
+
+    const warnings = new Warnings({ shopFile, follow, records, pots, shopTime, now, words });
     warnings.start();
     stops.push(() => warnings.stop());
 
@@ -89,13 +98,15 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const link = linkBroker({ shop: shopFile.shop, broker, logger, onPack: (...message) => intake.accept(...message) });
     stops.push(link.stop, () => intake.stop());
 
-    const views = new Views({ shopFile, follow, records, warnings, now, words });
+    const views = new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, words });
     const server = await startServer({
       shopFile,
       store,
       records,
       follow,
       views,
+      pots,
+      startBys,
       link,
       now,
       version,

@@ -6,6 +6,8 @@ import { join } from "node:path";
 import { pino } from "pino";
 import { topicsOf } from "../collector/readings.ts";
 import { Follow } from "../predictor/follow/follow.ts";
+import { Pots } from "../predictor/follow/pots.ts";
+import { StartBys } from "../predictor/follow/start-bys.ts";
 import { Intake } from "../predictor/readings/intake.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
@@ -40,7 +42,11 @@ export async function openShop() {
   const shopTime = shopTimeOf(shopFile);
   const follow = new Follow({ store, records, shopFile, offsetMs: shopTime.offsetMs, now, logger });
   await follow.start();
-  const warnings = new Warnings({ shopFile, follow, records, now, words });
+  const pots = new Pots({ store, records, places: shopFile.places, follow, now, logger });
+  await pots.start();
+  const startBys = new StartBys({ shopFile, records, follow, shopTime, now });
+  startBys.start();
+  const warnings = new Warnings({ shopFile, follow, records, pots, shopTime, now, words });
   const intake = new Intake({
     store,
     now,
@@ -59,7 +65,9 @@ export async function openShop() {
     follow,
     now,
     logger,
-    views: new Views({ shopFile, follow, records, warnings, now, words }),
+    pots,
+    startBys,
+    views: new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, words }),
     link: {
       connected: () => true,
       collectors: () => new Map(),
@@ -85,6 +93,8 @@ export async function openShop() {
     async close() {
       await server.stop();
       await intake.stop();
+      await startBys.stop();
+      pots.stop();
       await follow.stop();
       await store.close();
       records.close();

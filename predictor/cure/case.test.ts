@@ -53,6 +53,17 @@ describe("a case", () => {
       },
     });
   });
+  it("goes along what lay ahead where the case says it, and is refused where that comes before its readings", () => {
+    const reading = (at: string, panelC: number) => ({ at, airC: panelC, rhPercent: 50, panelC });
+    const likely = [reading("2026-02-04T07:45:00Z", 40), reading("2026-02-04T12:00:00Z", 40)];
+    const minutes = (input: object) => {
+      const answer = runCase(input);
+      return "faults" in answer ? Number.NaN : (answer.result.stages[0]?.likelyMinutes ?? Number.NaN);
+    };
+    expect(minutes({ ...sound, ahead: { likely } })).toBeLessThan(minutes(sound));
+    const early = [reading("2026-02-04T07:35:00Z", 40)];
+    expect(pathsOf({ ...sound, ahead: { likely, cold: early } })).toEqual(["ahead.cold.0.at"]);
+  });
   it("is refused with all its faults at once, those of the sheet's sense among them", () => {
     const broken = {
       ...sound,

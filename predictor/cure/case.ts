@@ -1,7 +1,7 @@
 /** The cure model over one self-contained case: what `npm run predict` reads and what a record is checked with. */
 import { z } from "zod";
 import { type FaultLine, faultLines } from "../faults.ts";
-import type { Note, StageOutcome } from "./climb.ts";
+import type { ClimateReading, Note, StageOutcome } from "./climb.ts";
 import { CoatClimb } from "./coat-climb.ts";
 import { readSheet } from "./ladder.ts";
 import { substrates } from "./panel.ts";
@@ -18,6 +18,8 @@ const readingSchema = z.strictObject({
   movedIn: z.boolean().optional(),
 });
 
+type CaseReading = z.infer<typeof readingSchema>;
+
 const caseSchema = z.strictObject({
   name: z.string().optional(),
   sheet: z.unknown(),
@@ -33,6 +35,12 @@ const caseSchema = z.strictObject({
   temperatureUncertaintyC: z.number().min(0).max(20).optional(),
   sheetSigma: z.number().min(0).max(5).optional(),
   rateFactor: z.number().positive().max(100).optional(),
+  /** How the running shop took what lay ahead, and what it added: absent, the last reading holds and nothing is added. */
+  ahead: z
+    .strictObject({ likely: z.array(readingSchema).min(1), cold: z.array(readingSchema).min(1).optional() })
+    .optional(),
+  coldEnergyKJ: z.number().min(0).max(200).optional(),
+  keepsToSheet: z.boolean().optional(),
   /** What a check case holds its answer to be; not read here. */
   expected: z.unknown().optional(),
 });
@@ -59,24 +67,25 @@ export function runCase(input: unknown): { result: CaseResult } | { faults: Faul
   const parsed = caseSchema.safeParse(input);
   const sheet = readSheet((input as { sheet?: unknown } | null)?.sheet);
   const faults = [
-    ...(parsed.success ? outOfOrder(parsed.data.readings) : faultLines(parsed.error, input)),
+    ...(parsed.success ? disorder(parsed.data) : faultLines(parsed.error, input)),
     ...("faults" in sheet ? sheet.faults.map((fault) => ({ ...fault, path: joined("sheet", fault.path) })) : []),
   ];
   if (!parsed.success || "faults" in sheet || faults.length > 0) return { faults };
 
-  const { coat, readings, asOf, temperatureUncertaintyC, sheetSigma, rateFactor } = parsed.data;
+  const { coat, readings, asOf, ahead, temperatureUncertaintyC, sheetSigma, rateFactor } = parsed.data;
+  const { coldEnergyKJ, keepsToSheet } = parsed.data;
   const climb = new CoatClimb({
     ladder: sheet.ladder,
     finishedAtMs: Date.parse(coat.finishedAt),
     substrate: coat.substrate,
     ...given({ filmUm: coat.filmUm, panelLagSeconds: coat.panelLagSeconds, panelAtFinishC: coat.panelAtFinishC }),
-    ...given({ temperatureUncertaintyC, sheetSigma, rateFactor }),
+    ...given({ temperatureUncertaintyC, sheetSigma, rateFactor, coldEnergyKJ, keepsToSheet }),
   });
-  for (const { at, airC, rhPercent, panelC, airSpeedMps, movedIn } of readings) {
-    const extras = given({ panelC: panelC ?? undefined, airSpeedMps: airSpeedMps ?? undefined, movedIn });
-    climb.append({ atMs: Date.parse(at), airC, rhPercent, ...extras });
-  }
-  const outcome = climb.outcome(asOf === undefined ? (climb.lastReadingAtMs as number) : Date.parse(asOf));
+  for (const reading of readings) climb.append(climateOf(reading));
+  const outcome = climb.outcome(
+    asOf === undefined ? (climb.lastReadingAtMs as number) : Date.parse(asOf),
+    ahead && { likely: ahead.likely.map(climateOf), ...(ahead.cold && { cold: ahead.cold.map(climateOf) }) },
+  );
   return {
     result: {
       asOf: isoOf(outcome.asOfMs),
@@ -106,11 +115,26 @@ function caseStage(stage: StageOutcome): CaseStage {
   };
 }
 
-function outOfOrder(readings: { at: string }[]): FaultLine[] {
+function climateOf({ at, airC, rhPercent, panelC, airSpeedMps, movedIn }: CaseReading): ClimateReading {
+  const extras = given({ panelC: panelC ?? undefined, airSpeedMps: airSpeedMps ?? undefined, movedIn });
+  return { atMs: Date.parse(at), airC, rhPercent, ...extras };
+}
+
+/** Readings that come before the one they follow; what lies ahead follows the last reading. */
+function disorder({ readings, ahead }: Pick<z.infer<typeof caseSchema>, "readings" | "ahead">): FaultLine[] {
+  const last = readings.at(-1);
+  return [
+    ...outOfOrder("readings", readings, undefined),
+    ...outOfOrder("ahead.likely", ahead?.likely ?? [], last),
+    ...outOfOrder("ahead.cold", ahead?.cold ?? [], last),
+  ];
+}
+
+function outOfOrder(path: string, readings: readonly CaseReading[], first: CaseReading | undefined): FaultLine[] {
   return readings.flatMap(({ at }, index) => {
-    const before = readings[index - 1]?.at;
+    const before = (readings[index - 1] ?? first)?.at;
     if (before === undefined || Date.parse(at) >= Date.parse(before)) return [];
-    return [{ path: `readings.${index}.at`, expected: `an instant not before ${before}`, found: at }];
+    return [{ path: `${path}.${index}.at`, expected: `an instant not before ${before}`, found: at }];
   });
 }
 

@@ -16,6 +16,8 @@ export interface Route {
   query?: Shape;
   body?: z.ZodType;
   status: 200 | 201;
+  /** A POST that only asks and writes nothing: anyone who may read may ask. */
+  isQuestion: boolean;
   response: z.ZodType;
   handle: (input: { params: unknown; query: unknown; body: unknown }) => unknown;
 }
@@ -33,6 +35,7 @@ interface TypedRoute<
   query?: Q;
   body?: B;
   status?: Route["status"];
+  isQuestion?: boolean;
   response: R;
   handle: (input: { params: Output<P>; query: Output<Q>; body: Output<B> }) => z.input<R> | Promise<z.input<R>>;
 }
@@ -44,10 +47,11 @@ export function route<
   Q extends Shape | undefined = undefined,
   B extends z.ZodType | undefined = undefined,
 >(declared: TypedRoute<P, Q, B, R>): Route {
-  const { handle, params, query, body, status, ...rest } = declared;
+  const { handle, params, query, body, status, isQuestion, ...rest } = declared;
   return {
     ...rest,
     status: status ?? 200,
+    isQuestion: isQuestion ?? false,
     ...(params === undefined ? {} : { params }),
     ...(query === undefined ? {} : { query }),
     ...(body === undefined ? {} : { body }),
@@ -59,7 +63,7 @@ export function route<
 export function mount(app: Express, routes: readonly Route[]): void {
   for (const each of routes) {
     app[each.method](each.path.replaceAll(/\{(\w+)\}/g, ":$1"), async (request, response) => {
-      if (each.method !== "get") refuseForeignWrite(request);
+      if (each.method !== "get" && !each.isQuestion) refuseForeignWrite(request);
       const input = {
         params: parsed("path", each.params, request.params),
         query: parsed("query", each.query, request.query),

@@ -3,6 +3,8 @@ import { z } from "zod";
 import { quantityNames } from "../../collector/readings.ts";
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
+import type { Pots } from "../follow/pots.ts";
+import type { StartBys } from "../follow/start-bys.ts";
 import type { ReadingStore } from "../readings/store.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
@@ -10,15 +12,13 @@ import {
   carsSchema,
   carViewSchema,
   climateHistorySchema,
-  coatCorrectionSchema,
   coatViewSchema,
-  newCarSchema,
-  newCoatSchema,
-  newMoveSchema,
   placeSchema,
   placeViewSchema,
   sheetsSchema,
 } from "./api.ts";
+import { cureRoutes } from "./cure-routes.ts";
+import { coatCorrectionSchema, newCarSchema, newCoatSchema, newMoveSchema } from "./entries.ts";
 import { type HealthParts, healthOf, healthSchema } from "./health.ts";
 import { climateHistory, pointsAtMost } from "./history.ts";
 import { HttpProblem } from "./problem.ts";
@@ -26,6 +26,8 @@ import { type Route, route } from "./route.ts";
 import type { Views } from "./views.ts";
 
 export interface RouteParts extends HealthParts {
+  pots: Pots;
+  startBys: StartBys;
   shopFile: ShopFile;
   store: ReadingStore;
   records: Records;
@@ -269,5 +271,6 @@ export function routesOf(parts: RouteParts): Route[] {
         };
       },
     }),
+    ...cureRoutes({ ...parts, placeOf, pastInstant }),
   ];
 }

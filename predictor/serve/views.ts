@@ -6,18 +6,38 @@ import type { CoatState } from "../follow/coat-state.ts";
 import { dewPointOrNull } from "../follow/current-air.ts";
 import type { Follow } from "../follow/follow.ts";
 import { type CurrentValue, staleAfterMs } from "../follow/place-now.ts";
+import type { Pots } from "../follow/pots.ts";
+import type { StartBys } from "../follow/start-bys.ts";
 import { sprayVerdict } from "../follow/verdict.ts";
-import type { Car, Records } from "../records/records.ts";
+import { readyBy } from "../plan/start-by.ts";
+import type { Car, Check, Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
+import type { ShopTime } from "../shop-time.ts";
 import type { Warnings } from "../warnings/warnings.ts";
 import type { Words } from "../words.ts";
-import type { Band, Cars, CarView, Climate, CoatView, Current, Place, PlaceView, Shop, StageView } from "./api.ts";
+import { hoursAheadView, lessonView, placeView, potView, startByViews } from "./ahead-views.ts";
+import type {
+  Band,
+  Cars,
+  CarView,
+  CheckView,
+  Climate,
+  CoatView,
+  Current,
+  Place,
+  PlaceView,
+  Shop,
+  StageView,
+} from "./api.ts";
 
 export interface ViewParts {
   shopFile: ShopFile;
   follow: Follow;
   records: Records;
   warnings: Warnings;
+  pots: Pots;
+  startBys: StartBys;
+  shopTime: ShopTime;
   now: () => number;
   words: Words;
 }
@@ -40,8 +60,7 @@ export class Views {
   }
 
   place(id: string): Place | null {
-    const place = this.#parts.shopFile.places[id];
-    return place === undefined ? null : { id, name: place.name, kind: place.kind };
+    return placeView(id, this.#parts.shopFile);
   }
 
   places(): Place[] {
@@ -50,7 +69,7 @@ export class Views {
 
   /** The wall of a place. `id` must be a place of the shop file. */
   placeView(id: string): PlaceView {
-    const { follow, warnings, now } = this.#parts;
+    const { shopFile, follow, warnings, pots, startBys, now } = this.#parts;
     const place = this.place(id);
     if (place === null) throw new RangeError(`no place ${id}`);
     const nowMs = now();
@@ -65,6 +84,9 @@ export class Views {
         nowMs,
       ),
       warnings: warnings.at(id).map(({ sinceMs, ...warning }) => ({ ...warning, since: iso(sinceMs) })),
+      hoursAhead: hoursAheadView(follow.outlook(id)),
+      startBy: startByViews(startBys.at(id), shopFile),
+      pots: pots.at(id).map((pot) => potView(pot, shopFile)),
     };
   }
 
@@ -109,6 +131,7 @@ export class Views {
       prediction: this.#prediction(state, nowMs),
       why: whyNoPrediction(state),
       bands: this.#bands(state),
+      checks: this.#parts.records.checksOf(coat.id).map(checkView),
       caution: readyCaution,
     };
   }
@@ -143,6 +166,7 @@ export class Views {
     const { curePercent, equivalentMinutes, panelC } = outcome;
     if (curePercent === null || equivalentMinutes === null || panelC === null || lastReadingAtMs === null) return null;
     const stages = outcome.stages.map((stage) => stageView(stage, nowMs));
+    const next = stages.find((stage) => stage.state !== "ready") ?? null;
     return {
       asOf: iso(outcome.asOfMs),
       curePercent,
@@ -160,9 +184,18 @@ export class Views {
       })),
       readyFor: stages.findLast((stage) => stage.state === "ready")?.stage ?? null,
       checkFirst: stages.findLast((stage) => stage.state === "check first")?.stage ?? null,
-      next: stages.find((stage) => stage.state !== "ready") ?? null,
+      next,
+      lateToday: this.#lateToday(state, next, nowMs),
+      lesson: lessonView(state.lesson),
       notes: outcome.notes.map(({ code, text }) => ({ code, text })),
     };
+  }
+
+  #lateToday({ outcome }: CoatState, next: StageView | null, nowMs: number) {
+    const workEndsAtMs = this.#parts.shopTime.workEndsAtMs(nowMs);
+    if (next === null || next.stage === "full-cure" || workEndsAtMs === null) return null;
+    const state = readyBy(outcome, next.stage, workEndsAtMs);
+    return state === "ready" ? null : { state, workEndsAt: iso(workEndsAtMs) };
   }
 
   #bands({ stays, outcome }: CoatState): Band[] {
@@ -214,6 +247,20 @@ function stageView(stage: StageOutcome, nowMs: number): StageView {
     state: isPast(stage.safeAtMs) ? "ready" : isPast(stage.likelyAtMs) ? "check first" : "not yet",
     likelyAt: isoOrNull(stage.likelyAtMs),
     safeAt: isoOrNull(stage.safeAtMs),
+    isCovered: stage.isCovered,
+  };
+}
+
+function checkView({ id, stage, atMs, ready, how, who, note, withdrawn }: Check): CheckView {
+  return {
+    id,
+    stage,
+    at: iso(atMs),
+    ready,
+    how,
+    who,
+    note,
+    withdrawn: withdrawn && { reason: withdrawn.reason, who: withdrawn.who, at: iso(withdrawn.atMs) },
   };
 }
 

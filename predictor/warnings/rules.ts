@@ -1,11 +1,20 @@
 /** When to warn, in what words, and what to do about it: pure. Every warning wants a hand; what wants none is not one. */
 import type { Quantity } from "../../collector/readings.ts";
 import { leastDewMarginC } from "../cure/limits.ts";
-import type { Sheet } from "../cure/sheet.ts";
+import type { Sheet, StageName } from "../cure/sheet.ts";
 import type { WindowState } from "../cure/windows.ts";
-import type { Words } from "../words.ts";
+import { stageWord, type Words } from "../words.ts";
 
-export const rules = ["cold", "heat", "humidity", "dew-point-margin", "window-closing", "silent-sensor"] as const;
+export const rules = [
+  "cold",
+  "heat",
+  "humidity",
+  "dew-point-margin",
+  "window-closing",
+  "pot-life",
+  "not-today",
+  "silent-sensor",
+] as const;
 export type Rule = (typeof rules)[number];
 
 export interface Condition {
@@ -35,7 +44,26 @@ export interface Situation {
   silent: readonly SilentSensor[];
   /** Sheets that are sprayed or cure here. */
   sheets: readonly Sheet[];
-  coats: readonly { id: string; name: string; windows: readonly WindowState[] }[];
+  coats: readonly { id: string; name: string; windows: readonly WindowState[]; late: LateStage | null }[];
+  /** Pots whose paint is sprayed here, or that stand here. */
+  pots: readonly PotNow[];
+}
+
+/** A coat's next stage that will not be reached, likely, before work ends. */
+export interface LateStage {
+  stage: StageName;
+  /** Null where it is never reached as things stand. */
+  likelyAtMs: number | null;
+  workEndsAtMs: number;
+}
+
+export interface PotNow {
+  id: string;
+  /** The material's kind and when it was mixed tell one pot from another. */
+  kind: string;
+  mixedAtMs: number;
+  useByAtMs: number | null;
+  state: "good" | "closing" | "over" | "unknown";
 }
 
 /** A warning ends only this far inside the limit, so that it does not chatter (deadband; the widths are assumed). */
@@ -48,6 +76,8 @@ export function conditionsOf(situation: Situation, isActive: (key: string) => bo
   return [
     ...climate(situation, isActive, words),
     ...situation.coats.flatMap((coat) => windows(coat, situation.nowMs, words)),
+    ...situation.coats.flatMap((coat) => notToday(coat, situation.nowMs, words)),
+    ...situation.pots.flatMap((pot) => potLife(pot, words)),
     ...situation.silent.map((sensor) => silence(sensor, words)),
   ];
 }
@@ -130,6 +160,26 @@ function windows(coat: Situation["coats"][number], nowMs: number, words: Words):
     }
     return [];
   });
+}
+
+function notToday({ id, name, late }: Situation["coats"][number], nowMs: number, words: Words): Condition[] {
+  if (late === null) return [];
+  const then = late.likelyAtMs === null ? "never, as things stand" : words.when(late.likelyAtMs, nowMs);
+  const text = `${name}: ${stageWord(late.stage)} not before work ends at ${words.time(late.workEndsAtMs)}; likely ${then}`;
+  const action = "If it is needed today: ask on the car list what a warmer place or a bake would do.";
+  return [{ key: `not-today/${id}`, rule: "not-today", urgency: "soon", text, action, coatId: id }];
+}
+
+function potLife({ id, kind, mixedAtMs, useByAtMs, state }: PotNow, words: Words): Condition[] {
+  if (useByAtMs === null || (state !== "closing" && state !== "over")) return [];
+  const pot = `${kind} mixed ${words.time(mixedAtMs)}`;
+  const base = { key: `pot-life/${id}`, rule: "pot-life" as const, coatId: null };
+  if (state === "closing") {
+    const text = `${pot}: pot life may end at ${words.time(useByAtMs)}`;
+    return [{ ...base, urgency: "now", text, action: "Spray it by then, or mix anew; do not thin it to stretch it." }];
+  }
+  const text = `${pot}: pot life may be over since ${words.time(useByAtMs)}`;
+  return [{ ...base, urgency: "soon", text, action: "Do not spray it. Mix anew, and clean the gun before it sets." }];
 }
 
 function silence(sensor: SilentSensor, words: Words): Condition {

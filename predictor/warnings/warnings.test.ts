@@ -15,6 +15,7 @@ const calm: Situation = {
   silent: [],
   sheets: inventedSheets().filter((sheet) => sheet.id === "demo-clear"),
   coats: [],
+  pots: [],
 };
 const rulesIn = (change: Partial<Situation>, active: string[] = []) =>
   conditionsOf({ ...calm, ...change }, (key) => active.includes(key), words).map((each) => each.rule);
@@ -51,6 +52,30 @@ describe("when to warn", () => {
     expect(condition?.action).toContain("Do not spray");
   });
 
+  it("says early that a stage will not be reached before work ends, and when it likely will", () => {
+    const late = { stage: "demask" as const, likelyAtMs: nowMs + 20 * 3_600_000, workEndsAtMs: nowMs + 3_600_000 };
+    const coats = [{ id: "c1", name: "Van, door", windows: [], late }];
+    expect(conditionsOf({ ...calm, coats }, () => false, words)).toMatchObject([
+      {
+        rule: "not-today",
+        urgency: "soon",
+        text: "Van, door: unmask not before work ends at 10:00; likely Tuesday 05:00",
+        action: expect.stringContaining("warmer place or a bake"),
+      },
+    ]);
+  });
+
+  it("warns of a pot that is about to end, and not to spray one that may have ended", () => {
+    const pot = { id: "m1", kind: "clearcoat", mixedAtMs: nowMs - 1_800_000, useByAtMs: nowMs + 300_000 };
+    const of = (state: "good" | "closing" | "over" | "unknown") =>
+      conditionsOf({ ...calm, pots: [{ ...pot, state }] }, () => false, words);
+    expect(of("closing")).toMatchObject([
+      { rule: "pot-life", urgency: "now", text: "clearcoat mixed 08:30: pot life may end at 09:05" },
+    ]);
+    expect(of("over")).toMatchObject([{ action: expect.stringContaining("Do not spray it") }]);
+    expect([...of("good"), ...of("unknown")]).toEqual([]);
+  });
+
   it("warns of a window that closes, then says what must be done once it was missed, for an hour", () => {
     const window = {
       for: "cover with surfacer",
@@ -60,7 +85,7 @@ describe("when to warn", () => {
     };
     const at = (state: "closing" | "missed" | "open", closesAtMs: number) =>
       conditionsOf(
-        { ...calm, coats: [{ id: "c1", name: "Van, door", windows: [{ ...window, state, closesAtMs }] }] },
+        { ...calm, coats: [{ id: "c1", name: "Van, door", late: null, windows: [{ ...window, state, closesAtMs }] }] },
         () => false,
         words,
       )[0];

@@ -5,11 +5,14 @@ import { currentAir } from "../follow/current-air.ts";
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import { isCurrent } from "../follow/place-now.ts";
+import type { Pots } from "../follow/pots.ts";
 import { sheetsInHand } from "../follow/verdict.ts";
+import { readyBy } from "../plan/start-by.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
+import type { ShopTime } from "../shop-time.ts";
 import type { Words } from "../words.ts";
-import { type Condition, conditionsOf, type Rule, type SilentSensor, type Situation } from "./rules.ts";
+import { type Condition, conditionsOf, type LateStage, type Rule, type SilentSensor, type Situation } from "./rules.ts";
 
 export interface Warning {
   id: string;
@@ -26,6 +29,8 @@ export interface WarningParts {
   shopFile: ShopFile;
   follow: Follow;
   records: Records;
+  pots: Pick<Pots, "at">;
+  shopTime: ShopTime;
   now: () => number;
   words: Words;
 }
@@ -37,6 +42,9 @@ const delaysMs: Record<Rule, { on: number; off: number }> = {
   humidity: { on: 15_000, off: 30_000 },
   "dew-point-margin": { on: 15_000, off: 30_000 },
   "window-closing": { on: 0, off: 0 },
+  "pot-life": { on: 0, off: 0 },
+  // A passing cloud is no reason to give a coat up for today.
+  "not-today": { on: 60_000, off: 120_000 },
   "silent-sensor": { on: 0, off: 0 },
 };
 const checkEveryMs = 2_000;
@@ -94,17 +102,18 @@ export class Warnings {
   check(): void {
     const nowMs = this.#parts.now();
     const { words } = this.#parts;
+    const workEndsAtMs = this.#parts.shopTime.workEndsAtMs(nowMs);
     for (const place of Object.keys(this.#parts.shopFile.places)) {
       const tracked = this.#tracked.get(place) ?? new Map<string, Tracked>();
       this.#tracked.set(place, tracked);
       const isActive = (key: string) => tracked.get(key)?.activeSinceMs != null;
-      const conditions = conditionsOf(this.#situation(place, nowMs), isActive, words);
+      const conditions = conditionsOf(this.#situation(place, nowMs, workEndsAtMs), isActive, words);
       if (stepWarnings(tracked, conditions, nowMs)) for (const listener of this.#listeners) listener(place);
     }
   }
 
-  #situation(place: string, nowMs: number): Situation {
-    const { shopFile, follow, records } = this.#parts;
+  #situation(place: string, nowMs: number, workEndsAtMs: number | null): Situation {
+    const { shopFile, follow, records, pots } = this.#parts;
     const coats = follow.coatsAt(place);
     return {
       nowMs,
@@ -118,6 +127,14 @@ export class Warnings {
           state.sheet.windows.length === 0
             ? []
             : sheetWindows(state.sheet, state.outcome, state.coat.finishedAtMs, nowMs),
+        late: workEndsAtMs === null || state.isPending ? null : lateStage(state, nowMs, workEndsAtMs),
+      })),
+      pots: pots.at(place).map(({ mix, sheet, life, state }) => ({
+        id: mix.id,
+        kind: sheet.kind,
+        mixedAtMs: mix.mixedAtMs,
+        useByAtMs: life.useByAtMs,
+        state,
       })),
     };
   }
@@ -135,6 +152,15 @@ export class Warnings {
       return isCurrent(current, nowMs) ? [] : [{ quantity, sensor, lastAtMs: current.atMs }];
     });
   }
+}
+
+/** The next stage but full cure, where it is not even likely before work ends. */
+function lateStage({ outcome }: CoatState, nowMs: number, workEndsAtMs: number): LateStage | null {
+  if (outcome.curePercent === null) return null;
+  const next = outcome.stages.find(({ safeAtMs }) => !(safeAtMs !== null && safeAtMs <= nowMs));
+  if (next === undefined || next.stage === "full-cure") return null;
+  if (readyBy(outcome, next.stage, workEndsAtMs) !== "not today") return null;
+  return { stage: next.stage, likelyAtMs: next.likelyAtMs, workEndsAtMs };
 }
 
 function coatName({ car, coat, sheet }: CoatState): string {

@@ -1,0 +1,89 @@
+/** Puts a person's plan for a car to the model: nothing is recorded. */
+import { buildLadder } from "../cure/ladder.ts";
+import type { FaultLine } from "../faults.ts";
+import type { ShopPlace } from "../plan/plan-energy.ts";
+import type { PlanStep } from "../plan/plan-step.ts";
+import { type WhatIf, whatIf } from "../plan/what-if.ts";
+import type { Records } from "../records/records.ts";
+import type { ShopFile } from "../shop-file.ts";
+import { coldEnergyKJ } from "./coat-setup.ts";
+import type { CoatState } from "./coat-state.ts";
+import type { Follow } from "./follow.ts";
+
+export interface WhatIfParts {
+  shopFile: Pick<ShopFile, "places" | "outdoorPlace" | "energy">;
+  records: Records;
+  follow: Follow;
+  now: () => number;
+}
+
+/** A step as a person puts it: the next coat by its sheet's id. */
+export type AskedStep =
+  | Exclude<PlanStep, { kind: "next-coat" }>
+  | { kind: "next-coat"; atMs: number; sheet: string; onto?: string | undefined };
+
+export interface WhatIfAnswer extends WhatIf {
+  asOfMs: number;
+  states: CoatState[];
+}
+
+/** The answer for some coats of one car, or what stands in its way. */
+export async function askWhatIf(
+  { shopFile, records, follow, now }: WhatIfParts,
+  states: CoatState[],
+  asked: readonly AskedStep[],
+): Promise<WhatIfAnswer | { faults: FaultLine[] }> {
+  const nowMs = now();
+  const faults: FaultLine[] = [];
+  const place = states[0]?.place ?? null;
+  const places: Record<string, ShopPlace> = {};
+  for (const id of Object.keys(shopFile.places)) {
+    const outlook = follow.outlook(id);
+    if (outlook !== null) places[id] = outlook;
+  }
+  if (place === null || places[place] === undefined) {
+    faults.push({ path: "car", expected: "a car in a place with a current air temperature", found: place ?? "none" });
+    return { faults };
+  }
+  const steps: PlanStep[] = [];
+  for (const [index, step] of asked.entries()) {
+    if (step.kind !== "next-coat") {
+      if (step.kind === "move" && shopFile.places[step.place] !== undefined && places[step.place] === undefined) {
+        faults.push({
+          path: `steps.${index}.place`,
+          expected: "a place with a current air temperature",
+          found: `${step.place}, whose sensor is silent`,
+        });
+      }
+      steps.push(step);
+      continue;
+    }
+    const sheet = records.sheets().find(({ id }) => id === step.sheet);
+    if (sheet === undefined) {
+      const known = records.sheets().map(({ id }) => id);
+      faults.push({ path: `steps.${index}.sheet`, expected: known.join(" or "), found: step.sheet });
+      continue;
+    }
+    await follow.lesson(sheet);
+    const onto = states.find(({ coat }) => coat.id === step.onto) ?? states.at(-1);
+    const substrate = onto?.coat.substrate ?? "steel";
+    const coat = { ladder: buildLadder(sheet), substrate, coldEnergyKJ, ...follow.learnedSetup(sheet) };
+    steps.push({ kind: "next-coat", atMs: step.atMs, coat, ...(step.onto === undefined ? {} : { onto: step.onto }) });
+  }
+  if (faults.length > 0) return { faults };
+  const { outdoorPlace, energy } = shopFile;
+  const outdoorC = outdoorPlace === undefined ? undefined : places[outdoorPlace]?.airC;
+  const answer = whatIf({
+    coats: states.map(({ coat, sheet, outcomeUnder }) => ({
+      id: coat.id,
+      climb: { outcome: outcomeUnder },
+      sheet,
+      finishedAtMs: coat.finishedAtMs,
+    })),
+    start: { place, nowMs },
+    places,
+    steps,
+    ...(energy === undefined || outdoorC === undefined ? {} : { energy: { settings: energy, outdoorC } }),
+  });
+  return "faults" in answer ? answer : { ...answer, asOfMs: nowMs, states };
+}

@@ -1,0 +1,182 @@
+/** The routes that learn from people and answer their questions: checks, mixes, what if, start by. */
+import { z } from "zod";
+import type { Sheet } from "../cure/sheet.ts";
+import { stageNameSchema } from "../cure/sheet.ts";
+import type { Follow } from "../follow/follow.ts";
+import type { Pots } from "../follow/pots.ts";
+import type { StartBys } from "../follow/start-bys.ts";
+import { type AskedStep, askWhatIf } from "../follow/what-ifs.ts";
+import type { Records } from "../records/records.ts";
+import type { ShopFile } from "../shop-file.ts";
+import { lessonView, potView, startByViews } from "./ahead-views.ts";
+import { coatViewSchema, potSchema, startBySchema } from "./api.ts";
+import {
+  lessonsSchema,
+  newCheckSchema,
+  newMixSchema,
+  type WhatIfView,
+  whatIfQuestionSchema,
+  whatIfSchema,
+  withdrawalSchema,
+} from "./entries.ts";
+import { HttpProblem } from "./problem.ts";
+import { type Route, route } from "./route.ts";
+import { readyCaution, type Views } from "./views.ts";
+import { whatIfView } from "./what-if-view.ts";
+
+export interface CureRouteParts {
+  shopFile: ShopFile;
+  records: Records;
+  follow: Follow;
+  views: Views;
+  pots: Pots;
+  startBys: StartBys;
+  now: () => number;
+  placeOf: (id: string) => unknown;
+  pastInstant: (what: string, given: string | undefined) => number;
+}
+
+const aheadAtMostMs = 7 * 24 * 60 * 60_000;
+
+export function cureRoutes(parts: CureRouteParts): Route[] {
+  const { shopFile, records, follow, views, startBys, now, placeOf, pastInstant } = parts;
+  const potViews = () => parts.pots.open().map((pot) => potView(pot, shopFile));
+  const pots = z.object({ pots: z.array(potSchema) });
+  const sheetOf = (id: string): Sheet => {
+    const sheet = records.sheets().find((each) => each.id === id);
+    if (sheet !== undefined) return sheet;
+    const known = records.sheets().map((each) => each.id);
+    throw new HttpProblem(404, `No sheet "${id}". There are ${known.join(", ")}.`);
+  };
+
+  return [
+    route({
+      method: "post",
+      path: "/api/coats/{coat}/checks",
+      summary: "Records that someone tried whether a stage was reached: ready or not yet. The model learns from it",
+      params: z.object({ coat: z.string() }),
+      body: newCheckSchema,
+      status: 201,
+      response: coatViewSchema,
+      handle: async ({ params, body }) => {
+        const { stage, ready, how, who, note } = body;
+        const atMs = pastInstant("A check", body.at);
+        records.addCheck({ coatId: params.coat, stage, atMs, ready, how, who, note, enteredAtMs: now() });
+        return views.coat(await follow.coat(params.coat));
+      },
+    }),
+    route({
+      method: "post",
+      path: "/api/checks/{check}/withdrawal",
+      summary: "Withdraws a check, as after a mistap: it is kept with the reason, and counts no more",
+      params: z.object({ check: z.string() }),
+      body: withdrawalSchema,
+      status: 201,
+      response: coatViewSchema,
+      handle: async ({ params, body }) => {
+        const { coatId } = records.withdrawCheck(params.check, { ...body, atMs: now() });
+        return views.coat(await follow.coat(coatId));
+      },
+    }),
+    route({
+      method: "get",
+      path: "/api/lessons",
+      summary: "What the shop's checks say of each sheet's newest revision",
+      response: lessonsSchema,
+      handle: async () => {
+        const lessons = [];
+        for (const sheet of records.sheets()) {
+          const { id, revision, name } = sheet;
+          lessons.push({ sheet: id, revision, name, ...lessonView(await follow.lesson(sheet)) });
+        }
+        return { lessons };
+      },
+    }),
+    route({
+      method: "get",
+      path: "/api/mixes",
+      summary: "The pots that stand mixed, with what is left of their life",
+      response: pots,
+      handle: () => ({ pots: potViews() }),
+    }),
+    route({
+      method: "post",
+      path: "/api/mixes",
+      summary: "Records that paint was mixed: its pot life starts",
+      body: newMixSchema,
+      status: 201,
+      response: pots,
+      handle: ({ body }) => {
+        const place = body.place ?? shopFile.mixingPlace;
+        if (place === undefined) {
+          throw new HttpProblem(400, "The shop file names no mixing place: say the place where the pot stands.");
+        }
+        placeOf(place);
+        const mixedAtMs = pastInstant("A mix", body.at);
+        records.addMix({ sheetId: sheetOf(body.sheet).id, place, mixedAtMs, who: body.who ?? null });
+        return { pots: potViews() };
+      },
+    }),
+    route({
+      method: "post",
+      path: "/api/mixes/{mix}/emptied",
+      summary: "Records that a pot is empty or thrown away",
+      params: z.object({ mix: z.string() }),
+      body: z.strictObject({ at: z.iso.datetime({ offset: true }).optional() }),
+      status: 201,
+      response: pots,
+      handle: ({ params, body }) => {
+        records.emptyMix(params.mix, pastInstant("Emptying", body.at));
+        return { pots: potViews() };
+      },
+    }),
+    route({
+      method: "post",
+      path: "/api/what-if",
+      summary: "What would become of a car's coats under a plan, and what it would take in energy. Nothing is recorded",
+      isQuestion: true,
+      body: whatIfQuestionSchema,
+      response: whatIfSchema,
+      handle: async ({ body }): Promise<WhatIfView> => {
+        const car = records.car(body.car);
+        const states = follow.coatsOf(car.id).filter(({ coat }) => body.coat === undefined || coat.id === body.coat);
+        if (states.length === 0) {
+          throw new HttpProblem(
+            409,
+            body.coat === undefined
+              ? `No coat of ${car.name} is waiting.`
+              : `${car.name} has no coat ${body.coat} that is waiting.`,
+          );
+        }
+        const steps = body.steps.map(({ at, ...step }): AskedStep => ({ ...step, atMs: Date.parse(at) }));
+        const answer = await askWhatIf(parts, states, steps);
+        if ("faults" in answer) {
+          const lines = answer.faults.map(
+            ({ path, expected, found }) => `${path}: expected ${expected}, found ${found}`,
+          );
+          throw new HttpProblem(400, `The plan does not fit: ${lines.join("; ")}`, answer.faults);
+        }
+        return whatIfView(answer, shopFile.energy, readyCaution);
+      },
+    }),
+    route({
+      method: "get",
+      path: "/api/start-by",
+      summary: "By when a coat must be finished in each place, for a stage to be reached by an instant",
+      query: z.object({ sheet: z.string(), stage: stageNameSchema, by: z.iso.datetime({ offset: true }) }),
+      response: z.object({ answers: z.array(startBySchema) }),
+      handle: async ({ query }) => {
+        const sheet = sheetOf(query.sheet);
+        const stages = sheet.stages.map(({ stage }) => stage);
+        if (!stages.includes(query.stage)) {
+          throw new HttpProblem(400, `Sheet ${sheet.id} has no stage "${query.stage}"; it has ${stages.join(", ")}.`);
+        }
+        const byMs = Date.parse(query.by);
+        if (!(byMs > now() && byMs <= now() + aheadAtMostMs)) {
+          throw new HttpProblem(400, `"by" must lie ahead, within a week; found ${query.by}.`);
+        }
+        return { answers: startByViews(await startBys.ask(sheet, query.stage, byMs), shopFile) };
+      },
+    }),
+  ];
+}

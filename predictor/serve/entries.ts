@@ -1,0 +1,147 @@
+/**
+ * The other half of the contract over HTTP: what people enter, what they ask, and the answer to a what-if.
+ * Instants are ISO 8601; temperatures °C.
+ */
+import { z } from "zod";
+import { nameSchema } from "../../collector/readings.ts";
+import { stageNameSchema } from "../cure/sheet.ts";
+import { checkHows } from "../records/records.ts";
+import { lessonSchema } from "./api.ts";
+
+const instant = z.iso.datetime({ offset: true });
+const id = z.string().min(1).max(64);
+
+export const newCarSchema = z.strictObject({
+  job: z.string().min(1).max(40),
+  name: z.string().min(1).max(80),
+  place: nameSchema,
+  /** When it came there; now when absent. */
+  at: instant.optional(),
+  panels: z
+    .array(
+      z.strictObject({
+        name: z.string().min(1).max(60),
+        substrate: z.enum(["steel", "aluminium", "plastic"]).default("steel"),
+      }),
+    )
+    .min(1)
+    .max(60),
+});
+
+export const newMoveSchema = z.strictObject({ place: nameSchema, at: instant.optional() });
+
+export const newCoatSchema = z.strictObject({
+  panels: z.array(z.string().min(1)).min(1),
+  sheet: z.string().min(1),
+  finishedAt: instant.optional(),
+  filmUm: z.number().positive().max(5000).optional(),
+  panelAtFinishC: z.number().min(-40).max(150).optional(),
+});
+
+export const coatCorrectionSchema = z
+  .strictObject({
+    reason: z.string().min(3).max(400),
+    finishedAt: instant.optional(),
+    filmUm: z.number().positive().max(5000).optional(),
+  })
+  .refine((correction) => correction.finishedAt !== undefined || correction.filmUm !== undefined, {
+    error: "expected finishedAt or filmUm, what is to be corrected",
+  });
+
+export const newCheckSchema = z.strictObject({
+  stage: stageNameSchema,
+  ready: z.boolean(),
+  how: z.enum(checkHows),
+  who: z.string().min(1).max(60),
+  /** When it was tried; now when absent. */
+  at: instant.optional(),
+  note: z.string().max(400).optional(),
+});
+
+export const withdrawalSchema = z.strictObject({ reason: z.string().min(3).max(400), who: z.string().min(1).max(60) });
+
+export const newMixSchema = z.strictObject({
+  sheet: z.string().min(1),
+  /** Where it stands; the shop file's mixing place when absent. */
+  place: nameSchema.optional(),
+  at: instant.optional(),
+  who: z.string().min(1).max(60).optional(),
+});
+
+export const lessonsSchema = z.object({
+  lessons: z.array(lessonSchema.extend({ sheet: z.string(), revision: z.number(), name: z.string() })),
+});
+
+/** A plan for a car, step by step; what happens between is what the hours ahead bring. */
+export const planStepSchema = z.discriminatedUnion("kind", [
+  z.strictObject({ kind: z.literal("move"), at: instant, place: nameSchema }),
+  /** Air at this temperature round the panels for so long. */
+  z.strictObject({ kind: z.literal("bake"), at: instant, bakeC: z.number(), minutes: z.number() }),
+  /** In the place where the car stands then. */
+  z.strictObject({ kind: z.literal("heating-off"), at: instant }),
+  /** Finished at this instant, onto one of the coats: the last one when absent. */
+  z.strictObject({ kind: z.literal("next-coat"), at: instant, sheet: z.string().min(1), onto: id.optional() }),
+]);
+export const whatIfQuestionSchema = z.strictObject({
+  car: id,
+  /** All of the car's uncovered coats when absent. */
+  coat: id.optional(),
+  steps: z.array(planStepSchema).max(12),
+});
+
+const stageTimes = z.object({ likelyAt: instant.nullable(), safeAt: instant.nullable() });
+const energy = z.object({
+  heatKWh: z.number(),
+  fuelKWh: z.number(),
+  fansKWh: z.number(),
+  cost: z.number(),
+  co2Kg: z.number(),
+});
+export type EnergyView = z.infer<typeof energy>;
+export const whatIfSchema = z.object({
+  asOf: instant,
+  planEndsAt: instant,
+  coats: z.array(
+    z.object({
+      id,
+      sheet: z.string(),
+      panels: z.array(z.string()),
+      /** The first stage that is not safe yet. */
+      nextStage: stageNameSchema.nullable(),
+      stages: z.array(
+        z.object({
+          stage: stageNameSchema,
+          asThingsStand: stageTimes,
+          plan: stageTimes,
+          /** Negative where the plan makes it later. */
+          safeEarlierMinutes: z.number().nullable(),
+        }),
+      ),
+      percentAtPlanEnd: z.object({ asThingsStand: z.number().nullable(), plan: z.number().nullable() }),
+      windowsMissed: z.array(z.object({ for: z.string(), ifMissed: z.string() })),
+      notes: z.array(z.object({ code: z.string(), text: z.string() })),
+    }),
+  ),
+  nextCoat: z
+    .object({
+      onto: id,
+      state: z.string(),
+      for: z.string().nullable(),
+      mustBeDone: z.array(z.string()),
+      stages: z.array(z.object({ stage: stageNameSchema, likelyAt: instant.nullable(), safeAt: instant.nullable() })),
+    })
+    .nullable(),
+  /** Null where the shop file says nothing of energy. Each null where its end is never reached or no place can bake. */
+  energy: z
+    .object({
+      currency: z.string(),
+      plan: energy.nullable(),
+      asThingsStand: energy.nullable(),
+      conventionalBake: energy.nullable(),
+      /** Where prices and factors come from. */
+      sources: z.array(z.string()),
+    })
+    .nullable(),
+  caution: z.string(),
+});
+export type WhatIfView = z.infer<typeof whatIfSchema>;
