@@ -50,7 +50,7 @@ export function install() {
   writeFileSync(join(root, stamp), hash);
 }
 
-const sourceFolders = ["collector", "predictor", "web", "tests/bench"];
+const sourceFolders = ["collector", "predictor", "web", "tests/bench", "tests/figures"];
 const sourceFiles = [
   "main.ts",
   "package.json",

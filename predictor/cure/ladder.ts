@@ -36,7 +36,7 @@ export interface Ladder {
   kinetics: Kinetics | null;
   /** All temperatures that the sheet gives times at, in °C, rising. */
   anchorsC: number[];
-  /** The temperatures of the panel that the sheet covers: none colder than its least for spraying, none beyond its anchors. */
+  /** The panel temperatures that the sheet covers: those it gives times at, give or take 2 K, and none below its least for spraying. */
   coversC: { from: number; to: number };
   filmUm: number;
   airSpeedMps: number;
@@ -48,6 +48,9 @@ export interface Ladder {
 const usualFilmExponent: Record<WaitsFor, number> = { reaction: 1, moisture: 1, water: 1, solvent: 1.5 };
 /** Full cure where the sheet gives none: 7 days at 20 °C; common practice. */
 const usualFullCure: SheetStage = { stage: "full-cure", minutesAtC: { "20": 7 * 24 * 60 }, by: "reaction" };
+
+/** A standard climate's temperature holds within 2 K (ISO 3270, as ASTM D7539 quotes it of ASTM D3924); so do a sheet's, assumed. */
+const climateToleranceK = 2;
 
 /** The ladder of a sheet; throws a SheetFault that lists all that does not hold together in it. */
 export function buildLadder(sheet: Sheet): Ladder {
@@ -70,8 +73,11 @@ export function buildLadder(sheet: Sheet): Ladder {
     kinetics: kinetics ?? null,
     anchorsC,
     coversC: {
-      from: Math.max(anchorsC[0] as number, sheet.limits?.panelC?.min ?? Number.NEGATIVE_INFINITY),
-      to: anchorsC[anchorsC.length - 1] as number,
+      from: Math.max(
+        (anchorsC[0] as number) - climateToleranceK,
+        sheet.limits?.panelC?.min ?? Number.NEGATIVE_INFINITY,
+      ),
+      to: (anchorsC[anchorsC.length - 1] as number) + climateToleranceK,
     },
     filmUm: sheet.film.dryUm,
     airSpeedMps: sheet.airSpeedMps,

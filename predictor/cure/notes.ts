@@ -38,15 +38,16 @@ export function estimatedNote(): Note {
   };
 }
 
-/** A note where the panel was outside the temperatures that the sheet covers. */
-export function outsideSheetNote(ladder: Ladder, coldestC: number, warmestC: number): Note | undefined {
-  const { from, to } = ladder.coversC;
+/** A note where the panel was outside the temperatures that the sheet gives times at, or below its least for spraying. */
+export function outsideSheetNote({ anchorsC, coversC }: Ladder, coldestC: number, warmestC: number): Note | undefined {
+  const from = Math.max(anchorsC[0] as number, coversC.from);
+  const to = anchorsC[anchorsC.length - 1] as number;
   if (coldestC >= from && warmestC <= to) return undefined;
   const seen = coldestC === warmestC ? celsius(coldestC) : `${celsius(coldestC)} to ${celsius(warmestC)}`;
-  const given = from === to ? `${from} °C only` : `${from} to ${to} °C`;
+  const given = from === to ? `at ${from} °C only` : `from ${from} to ${to} °C`;
   return {
     code: "outside-sheet",
-    text: `The sheet does not cover this: the panel was at ${seen}, the sheet holds for ${given}. Beyond that its times are carried on.`,
+    text: `The panel was at ${seen}; the sheet holds ${given}. Beyond that its times are carried on.`,
   };
 }
 

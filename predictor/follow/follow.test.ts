@@ -239,6 +239,9 @@ describe("following coats", () => {
     expect(likely()).toBeGreaterThan(byTheSheet * 1.05);
     const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
     expect((await follow.lesson(sheet)).lesson).toMatchObject({ checks: 1 });
+    records.addCheck({ ...entry, ready: true, atMs: t0 + 2 * minute });
+    await settled();
+    expect((await follow.lesson(sheet)).lesson).toMatchObject({ checks: 1 });
     records.withdrawCheck(check.id, { reason: "mistap", who: "P", atMs: nowMs });
     await settled();
     expect(likely()).toBe(byTheSheet);

@@ -193,7 +193,7 @@ export class Follow {
       stays: followed.stays,
       // Reckoned when asked for, and once: who only wants to know where coats stand need not wait for it.
       get outcome() {
-        outcome ??= followed.outcome(nowMs, ahead());
+        outcome ??= followed.recentOutcome(nowMs, ahead);
         return outcome;
       },
       outcomeUnder: (asOfMs, under) => followed.outcome(asOfMs, under),

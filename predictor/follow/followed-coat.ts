@@ -8,6 +8,9 @@ import { coatSetup } from "./coat-setup.ts";
 import { gapMs } from "./merge.ts";
 import { carHistory, type Places, type Stay, staysFrom } from "./place-history.ts";
 
+/** An outcome is given again for so long. */
+const recentMs = 5_000;
+
 export class FollowedCoat {
   readonly coat: Coat;
   readonly car: Car;
@@ -19,6 +22,7 @@ export class FollowedCoat {
   /** Readings that came while the history was being fetched. */
   #waiting: ClimateReading[] | null = null;
   #isPending = true;
+  #known: Outcome | null = null;
 
   constructor(coat: Coat, car: Car, sheet: Sheet) {
     this.coat = coat;
@@ -80,6 +84,7 @@ export class FollowedCoat {
       this.#waiting = null;
     }
     this.#climb = climb;
+    this.#known = null;
     this.#arrivalPending = arrivalPending;
     this.#isPending = false;
     return waiting.every((reading) => this.append(reading));
@@ -90,8 +95,18 @@ export class FollowedCoat {
     return this.#isPending;
   }
 
-  outcome(nowMs: number, ahead?: Ahead): Outcome {
-    return this.#climb.outcome(nowMs, ahead);
+  /** As of an instant, along conditions to come. */
+  outcome(asOfMs: number, ahead?: Ahead): Outcome {
+    return this.#climb.outcome(asOfMs, ahead);
+  }
+
+  /** The outcome as of now or a few seconds ago: reckoning it costs more than following a reading does. */
+  recentOutcome(nowMs: number, ahead: () => Ahead | undefined): Outcome {
+    const known = this.#known;
+    const isRecent = known !== null && nowMs >= known.asOfMs && nowMs - known.asOfMs < recentMs;
+    if (isRecent && known.curePercent !== null) return known;
+    this.#known = this.outcome(nowMs, ahead());
+    return this.#known;
   }
 
   get lastReadingAtMs(): number | null {

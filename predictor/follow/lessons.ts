@@ -10,6 +10,8 @@ import { carHistory, type Places, staysFrom } from "./place-history.ts";
 
 /** Of a sheet's checks the newest so many count: a shop changes. Assumed. */
 const checksCounted = 200;
+/** A check that would want rates e to this times off the sheet's is taken for a slip of the finger and not counted; assumed. */
+const slipLnFactor = 0.9;
 
 export interface LessonParts {
   store: ReadingStore;
@@ -48,7 +50,7 @@ export class Lessons {
       const findings: CheckFinding[] = [];
       for (const check of this.#parts.records.checksOfSheet(sheet.id, sheet.revision).slice(-checksCounted)) {
         const lnFactor = await this.#lnFactorOf(check, sheet);
-        if (lnFactor !== null) findings.push({ lnFactor, ready: check.ready });
+        if (lnFactor !== null && Math.abs(lnFactor) <= slipLnFactor) findings.push({ lnFactor, ready: check.ready });
       }
       this.#known.set(keyOf(sheet), learn(findings));
     }

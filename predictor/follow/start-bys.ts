@@ -28,6 +28,8 @@ export interface PlaceStartBy extends StartBy {
 }
 
 const reckonEveryMs = 3 * 60_000;
+/** Looked at this often whether something is missing, as before the first readings. */
+const lookEveryMs = 20_000;
 /** What a coat waits for before the car can go on: the first of these that a sheet has. */
 const goals: readonly StageName[] = ["demask", "sand", "assemble"];
 
@@ -36,6 +38,7 @@ export class StartBys {
   readonly #bySheet = new Map<string, PlaceStartBy[]>();
   #timer: NodeJS.Timeout | null = null;
   #reckoning: Promise<void> | null = null;
+  #reckonedAtMs = Number.NEGATIVE_INFINITY;
   #stopped = false;
 
   constructor(parts: StartByParts) {
@@ -45,12 +48,14 @@ export class StartBys {
   /** Reckons after it returns, and anew every three minutes. */
   start(): void {
     const again = () => {
+      const isMissing = this.#bySheet.size === 0 || [...this.#bySheet.values()].some((answers) => answers.length === 0);
+      if (!isMissing && this.#parts.now() - this.#reckonedAtMs < reckonEveryMs) return;
       this.#reckoning ??= this.reckon().finally(() => {
         this.#reckoning = null;
       });
     };
     again();
-    this.#timer = setInterval(again, reckonEveryMs);
+    this.#timer = setInterval(again, lookEveryMs);
   }
 
   async stop(): Promise<void> {
@@ -95,6 +100,7 @@ export class StartBys {
   /** Reckons for every sheet that some place sprays; called by the timer. */
   async reckon(): Promise<void> {
     const { shopFile, shopTime, now } = this.#parts;
+    this.#reckonedAtMs = now();
     const byMs = shopTime.workEndsAtMs(now());
     if (byMs === null) {
       this.#bySheet.clear();

@@ -147,3 +147,14 @@ describe("mixes", () => {
     expect(await ask("/api/mixes", { sheet: "demo-clear" })).toMatchObject({ status: 400 });
   });
 });
+
+describe("a wet film", () => {
+  it("is refused where the sheet gives no solids to reckon the dry one by", async () => {
+    const { car } = await aCoat();
+    const coat = { panels: ["bonnet"], sheet: "demo-clear", wetFilm: { wetUm: 120 } };
+    expect(await ask(`/api/cars/${car}/coats`, coat)).toMatchObject({
+      status: 409,
+      body: { detail: expect.stringContaining("solidsByVolumePercent") },
+    });
+  });
+});

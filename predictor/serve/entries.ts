@@ -34,7 +34,12 @@ export const newCoatSchema = z.strictObject({
   panels: z.array(z.string().min(1)).min(1),
   sheet: z.string().min(1),
   finishedAt: instant.optional(),
+  /** Dry film build. */
   filmUm: z.number().positive().max(5000).optional(),
+  /** Or the wet film as a comb reads it, with the thinner added: the sheet's solids by volume give the dry one. */
+  wetFilm: z
+    .strictObject({ wetUm: z.number().positive().max(5000), thinnedPercent: z.number().min(0).max(200).default(0) })
+    .optional(),
   panelAtFinishC: z.number().min(-40).max(150).optional(),
 });
 

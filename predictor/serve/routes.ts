@@ -1,6 +1,7 @@
 /** The routes of the API: what each takes, what it gives, and the part that answers. */
 import { z } from "zod";
 import { quantityNames } from "../../collector/readings.ts";
+import { dryFilmUm } from "../cure/film.ts";
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import type { Pots } from "../follow/pots.ts";
@@ -70,6 +71,15 @@ export function routesOf(parts: RouteParts): Route[] {
     const toMs = Date.parse(query.to);
     if (!(fromMs < toMs)) throw new HttpProblem(400, `"from" (${query.from}) must lie before "to" (${query.to}).`);
     return { fromMs, toMs };
+  };
+
+  const dryFilm = ({ sheet: id, wetFilm }: z.infer<typeof newCoatSchema>): number | undefined => {
+    if (wetFilm === undefined) return undefined;
+    const solids = records.sheets().find((sheet) => sheet.id === id)?.solidsByVolumePercent;
+    if (solids === undefined) {
+      throw new HttpProblem(409, `Sheet ${id} gives no solidsByVolumePercent: enter the dry film as filmUm instead.`);
+    }
+    return dryFilmUm(wetFilm.wetUm, solids, wetFilm.thinnedPercent / 100);
   };
 
   return [
@@ -208,7 +218,7 @@ export function routesOf(parts: RouteParts): Route[] {
           panels: body.panels,
           sheetId: body.sheet,
           finishedAtMs: pastInstant("A coat finished", body.finishedAt),
-          filmUm: body.filmUm ?? null,
+          filmUm: body.filmUm ?? dryFilm(body) ?? null,
           panelAtFinishC: body.panelAtFinishC ?? null,
         });
         return { coats: await Promise.all(coats.map(async (coat) => views.coat(await follow.coat(coat.id)))) };

@@ -1,12 +1,19 @@
 /** npm run bench: measures each budget beside its floor and prints the ratios; --json prints them for a program. */
 import { cpus, totalmem } from "node:os";
 import { eventsBench } from "./events.ts";
+import { forecastBench } from "./forecast.ts";
 import { integralBench } from "./integral.ts";
 import { receiptsBench } from "./receipts.ts";
 import type { BenchRow } from "./row.ts";
 import { storeBench } from "./store.ts";
 
-const rows = [...integralBench(), ...(await storeBench()), ...(await receiptsBench()), ...(await eventsBench())];
+const rows = [
+  ...integralBench(),
+  ...forecastBench(),
+  ...(await storeBench()),
+  ...(await receiptsBench()),
+  ...(await eventsBench()),
+];
 const machine = {
   cpu: cpus()[0]?.model ?? "unknown",
   cores: cpus().length,
