@@ -1,3 +1,4 @@
+import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { runCase } from "./case.ts";
 
@@ -63,6 +64,20 @@ describe("a case", () => {
     expect(minutes({ ...sound, ahead: { likely } })).toBeLessThan(minutes(sound));
     const early = [reading("2026-02-04T07:35:00Z", 40)];
     expect(pathsOf({ ...sound, ahead: { likely, cold: early } })).toEqual(["ahead.cold.0.at"]);
+  });
+  it("has the same answer whatever the time zone its instants are written in", () => {
+    const written = (iso: string, hours: number) =>
+      `${new Date(Date.parse(iso) + hours * 3_600_000).toISOString().slice(0, -1)}${hours < 0 ? "-" : "+"}${String(Math.abs(hours)).padStart(2, "0")}:00`;
+    fc.assert(
+      fc.property(fc.integer({ min: -12, max: 14 }), (hours) => {
+        const elsewhere = {
+          ...sound,
+          coat: { ...sound.coat, finishedAt: written(sound.coat.finishedAt, hours) },
+          readings: sound.readings.map((reading) => ({ ...reading, at: written(reading.at, hours) })),
+        };
+        expect(runCase(elsewhere)).toEqual(runCase(sound));
+      }),
+    );
   });
   it("is refused with all its faults at once, those of the sheet's sense among them", () => {
     const broken = {

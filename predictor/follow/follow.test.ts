@@ -208,6 +208,20 @@ describe("following coats", () => {
     expect(await fromScratch(coat.id)).toEqual(follow.coatsAt("booth")[0]?.outcomeUnder(nowMs));
   });
 
+  it("changes nothing when the car is entered as moved to the place where it stands", async () => {
+    await follow.start();
+    const car = aCar();
+    const coat = aCoat(car);
+    for (let n = -1; n <= 12; n++) await commit(climateAt("booth", t0 + n * minute, 20 + n));
+    nowMs = t0 + 12 * minute;
+    await settled();
+    const before = follow.coatsAt("booth")[0]?.outcomeUnder(nowMs);
+    records.addMove(car.id, "booth", t0 + 5 * minute);
+    await settled();
+    expect(follow.coatsAt("booth")[0]?.outcomeUnder(nowMs)).toEqual(before);
+    expect(await fromScratch(coat.id)).toEqual(before);
+  });
+
   it("goes on along the hours ahead of the place: later where nights are cold, and safe further off", async () => {
     for (let hours = -72; hours <= 0; hours += 0.5) {
       const airC = 14 + 6 * Math.cos((2 * Math.PI * hours) / 24);

@@ -33,7 +33,7 @@ const assumedRhPercent = 50;
 /** A view asks for the same place many times over: within this time it gets the same answer. */
 const sameForMs = 2_000;
 /** A place whose past was too short is looked at again this often, so that a fresh past does not wait half an hour. */
-const lookEveryMs = 120_000;
+const lookEveryMs = 60_000;
 
 export class Outlooks {
   readonly #parts: OutlookParts;

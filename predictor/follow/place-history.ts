@@ -47,8 +47,12 @@ export interface Stay {
   toMs: number;
 }
 
-/** Where the car stood from an instant on; the place of that instant counts as its place before, too. */
-export function staysFrom(moves: readonly Move[], fromMs: number): Stay[] {
+/**
+ * Where the car stood from an instant on; the place of that instant counts as its place before, too. A move to the place
+ * where the car stands already is none.
+ */
+export function staysFrom(allMoves: readonly Move[], fromMs: number): Stay[] {
+  const moves = allMoves.filter((move, index) => move.place !== allMoves[index - 1]?.place);
   return moves.flatMap((move, index) => {
     const toMs = moves[index + 1]?.atMs ?? Number.POSITIVE_INFINITY;
     return move.place === null || !(toMs > fromMs)

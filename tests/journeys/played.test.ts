@@ -69,6 +69,7 @@ describe.skipIf(!isHere)("a recorded series, played through mosquitto", () => {
     const [air, humidity] = [await line("air-temperature"), await line("air-humidity")];
     const sheet = sheetsSchema.parse(await program.get("/api/sheets")).sheets.find((each) => each.id === "demo-clear");
     const predicted = predict({
+      coldEnergyKJ: 10,
       sheet,
       coat: { finishedAt, filmUm: 55, substrate: "plastic" },
       readings: air.map(({ at, value }, index) => ({ at, airC: value, rhPercent: humidity[index]?.value })),
