@@ -97,7 +97,7 @@ describe("what cannot be", () => {
       { stage: "overcoat", minutesAtC: { 20: 14 }, by: "water" },
       { stage: "full-cure", minutesAtC: { 20: 7200 } },
     ]);
-    // a panel 0.3 K colder is wet until day 10; the likely rates would have climbed the stage 64 times over by then
+    // a panel 0.3 K colder is wet until day 10; the likely rates would have climbed the stage many times over by then
     const climb = new CoatClimb(setupOf({ ladder: onlyWater, sheetSigma: 0 }));
     const feed = (from: number, to: number, tempC: number, rhPercent: number) => {
       for (let minutes = from; minutes < to; minutes += 9) climb.append(at(minutes, tempC, { rhPercent }));

@@ -12,7 +12,7 @@ import { type StepCubic, summedAt, throughMiddle, withMean } from "./step-cubic.
 import { Conditions, type Stretch } from "./stretch.ts";
 
 /** A run may be asked for down to rates this many times slower than the likely ones; slower ones never arrive. Assumed. */
-const slowestShare = 64;
+const slowestShare = 16;
 
 export class LadderAscent implements Ascent {
   private readonly ladderRungs: readonly Rung[];
@@ -128,7 +128,7 @@ export class LadderAscent implements Ascent {
     return this.lowered.endedAt[k] as number;
   }
 
-  /** Infinity also for rates more than 64 times slower than the likely ones: what they need is not summed. */
+  /** Infinity also for rates more than 16 times slower than the likely ones: what they need is not summed. */
   minutesAtFactor(k: number, factor: number): number {
     if (!(factor * slowestShare >= this.rateFactor)) return Number.POSITIVE_INFINITY;
     let minutes = 0;
