@@ -1,9 +1,10 @@
-/** Air, panel, dew point and humidity of a place on the rails' own axis. */
+/** Air, panel, dew point and humidity of a place on the rails' own axis, and the air to be expected from now on. */
 import { useEffect, useMemo, useRef } from "preact/hooks";
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
-import type { Climate, ClimateHistory } from "../../predictor/serve/api.ts";
+import type { Climate, ClimateHistory, HoursAhead } from "../../predictor/serve/api.ts";
 import { type ClimateLines, climateLines, temperatureRange } from "./climate-lines.ts";
+import { climateText } from "./climate-text.ts";
 import type { ShopClock } from "./shop-clock.ts";
 import { shareOf, type TimeScale } from "./time-scale.ts";
 import { useWidth } from "./use-size.ts";
@@ -19,6 +20,8 @@ export interface ChartSize {
 interface Props {
   history: ClimateHistory | null;
   climate: Climate;
+  /** Null where nothing is expected. */
+  ahead: HoursAhead | null;
   scale: TimeScale;
   size: ChartSize;
   unit: "C" | "F";
@@ -34,22 +37,29 @@ const pens = {
   panel: { colour: "#f7b733", dash: [2, 5], width: 4 },
   dewPoint: { colour: "#9ecbff", dash: [14, 7], width: 3 },
   humidity: { colour: "#8fe0c8", dash: [], width: 1.5 },
+  expected: { colour: "#f3e9c9", dash: [3, 6, 11, 6], width: 2 },
 } as const;
 const grey = "#b3b3ab";
+/** Of the band about the expected air: fainter than the one about measured air. */
+const expectedFill = "#f3e9c91f";
 
 type ChartData = [number[], ...ClimateLines["air"][]];
 
 /** The chart, its line names and a text alternative; takes the width it is given. */
-export function ClimateChart({ history, climate, scale, size, unit, clock, nowMs, lost }: Props) {
+export function ClimateChart({ history, climate, ahead, scale, size, unit, clock, nowMs, lost }: Props) {
   const frame = useRef<HTMLDivElement>(null);
   const plot = useRef<uPlot | null>(null);
   const widthPx = useWidth(frame);
   const liveSecond = Math.floor(nowMs / 10_000) * 10_000;
-  const lines = useMemo(() => climateLines(history, climate, unit, liveSecond), [history, climate, unit, liveSecond]);
-  const mostTicks = size.heightPx > size.fontPx * 7 ? 4 : 2;
+  const lines = useMemo(
+    () => climateLines(history, climate, ahead, unit, liveSecond),
+    [history, climate, ahead, unit, liveSecond],
+  );
+  const room = roomOf(size);
+  const mostTicks = room === "ample" ? 4 : 2;
   const range = useMemo(
-    () => temperatureRange(lines, scale.fromMs / 1000, scale.toMs / 1000, mostTicks),
-    [lines, scale.fromMs, scale.toMs, mostTicks],
+    () => temperatureRange(drawnIn(room, lines), scale.fromMs / 1000, scale.toMs / 1000, mostTicks),
+    [lines, room, scale.fromMs, scale.toMs, mostTicks],
   );
   const shown = useRef({ scale, range, clock });
   shown.current = { scale, range, clock };
@@ -59,7 +69,7 @@ export function ClimateChart({ history, climate, scale, size, unit, clock, nowMs
     const host = frame.current;
     if (host === null || !(widthPx > 0 && heightPx > 0)) return;
     const options = optionsFor({ leftPx, rightPx, heightPx, fontPx }, widthPx, lost, shown);
-    const made = new uPlot(options, [[], [], [], [], [], [], []], host);
+    const made = new uPlot(options, [[], [], [], [], [], [], [], [], [], []], host);
     plot.current = made;
     return () => {
       made.destroy();
@@ -69,29 +79,50 @@ export function ClimateChart({ history, climate, scale, size, unit, clock, nowMs
 
   // A plot made anew needs its data anew.
   useEffect(() => {
-    const { atSeconds, air, airLeast, airMost, panel, dewPoint, humidity } = lines;
-    const data: ChartData = [atSeconds, humidity, airLeast, airMost, dewPoint, panel, air];
+    const { atSeconds, air, airLeast, airMost, panel, dewPoint, humidity, expected, expectedCold, expectedWarm } =
+      lines;
+    const future = [expectedCold, expectedWarm, expected];
+    const data: ChartData = [atSeconds, humidity, airLeast, airMost, ...future, dewPoint, panel, air];
     plot.current?.setData(data);
   }, [lines, range, scale.fromMs, scale.toMs, widthPx, leftPx, rightPx, heightPx, fontPx, lost]);
 
   return (
     <figure class="chart">
-      <div class="chart-plot" ref={frame} role="img" aria-label={chartText(lines, unit, scale, clock)} />
-      <figcaption class="chart-names" aria-hidden="true">
-        <LineName name="air" pen="air" />
-        {lines.panel.some((value) => value !== null) && <LineName name="panel" pen="panel" />}
-        <LineName name="dew point" pen="dewPoint" />
-        <LineName name="humidity %" pen="humidity" />
-      </figcaption>
+      <div class="chart-plot" ref={frame} role="img" aria-label={climateText(lines, unit, scale, clock)} />
+      {room !== "none" && (
+        <figcaption class="chart-names" aria-hidden="true">
+          <LineName name="air" pen="air" />
+          {lines.expected.some((value) => value !== null) && <LineName name="air expected" pen="expected" />}
+          {room === "ample" && (
+            <>
+              {lines.panel.some((value) => value !== null) && <LineName name="panel" pen="panel" />}
+              <LineName name="dew point" pen="dewPoint" />
+              <LineName name="humidity %" pen="humidity" />
+            </>
+          )}
+        </figcaption>
+      )}
     </figure>
   );
 }
+
+/** What a chart's height is good for: all its lines, the air alone, or the clock times and nothing else. */
+type Room = "ample" | "scant" | "none";
+
+function roomOf({ heightPx, fontPx }: ChartSize): Room {
+  if (heightPx > fontPx * 7) return "ample";
+  return heightPx > fontPx * 3.4 ? "scant" : "none";
+}
+
+const drawnIn = (room: Room, lines: ClimateLines): ClimateLines =>
+  room === "ample" ? lines : { ...lines, panel: [], dewPoint: [], humidity: [] };
 
 function LineName({ name, pen }: { name: string; pen: keyof typeof pens }) {
   const { colour, dash, width } = pens[pen];
   return (
     <span class="chart-name">
       <svg viewBox="0 0 48 10" aria-hidden="true" focusable="false">
+        {pen === "expected" && <path d="M0 -2 H48 V12 H0 Z" fill={expectedFill} />}
         <path d="M0 5 H48" fill="none" stroke={colour} stroke-width={width} stroke-dasharray={dash.join(" ")} />
       </svg>
       {name}
@@ -107,6 +138,8 @@ function optionsFor(
 ): uPlot.Options {
   const font = `${size.fontPx}px "DejaVu Sans Condensed", "Roboto Condensed", system-ui, sans-serif`;
   const axis = { stroke: lost ? grey : "#d8d3c2", font, ticks: { show: false }, gap: size.fontPx * 0.4 };
+  const room = roomOf(size);
+  const labelled = (values: number[]) => (room === "ample" ? values : [...values.slice(0, 1), ...values.slice(-1)]);
   const sideGap = (roomPx: number, characters: number) => size.fontPx * (roomPx > 0 ? 0.4 : -0.62 * characters);
   const grid = { stroke: "#3a4247", width: 1 };
   const line = (pen: keyof typeof pens, scale: string): uPlot.Series => ({
@@ -115,6 +148,7 @@ function optionsFor(
     width: pens[pen].width * Math.max(0.6, size.fontPx / 26),
     dash: [...pens[pen].dash],
     points: { show: false },
+    show: room === "ample" || (room === "scant" && (pen === "air" || pen === "expected")),
   });
   const edge: uPlot.Series = { scale: "t", stroke: "transparent", points: { show: false } };
   return {
@@ -128,8 +162,25 @@ function optionsFor(
       t: { range: () => [shown.current.range.min, shown.current.range.max] },
       rh: { range: () => [0, 100] },
     },
-    series: [{}, line("humidity", "rh"), edge, edge, line("dewPoint", "t"), line("panel", "t"), line("air", "t")],
-    bands: [{ series: [3, 2], fill: lost ? "#b3b3ab33" : "#f3e9c933" }],
+    series: [
+      {},
+      line("humidity", "rh"),
+      edge,
+      edge,
+      edge,
+      edge,
+      line("expected", "t"),
+      line("dewPoint", "t"),
+      line("panel", "t"),
+      line("air", "t"),
+    ],
+    bands:
+      room === "none"
+        ? []
+        : [
+            { series: [3, 2], fill: lost ? "#b3b3ab33" : "#f3e9c933" },
+            { series: [5, 4], fill: lost ? "#b3b3ab1f" : expectedFill },
+          ],
     axes: [
       {
         ...axis,
@@ -149,7 +200,7 @@ function optionsFor(
         gap: sideGap(size.leftPx, 3),
         size: size.leftPx,
         grid,
-        splits: () => shown.current.range.ticks,
+        splits: () => (room === "none" ? [] : labelled(shown.current.range.ticks)),
         values: (_plot, splits) => splits.map((degrees) => `${String(degrees).replace("-", "−")}°`),
       },
       {
@@ -159,25 +210,9 @@ function optionsFor(
         gap: sideGap(size.rightPx, 4),
         size: size.rightPx,
         grid: { show: false },
-        splits: () => [0, 50, 100],
+        splits: () => (room === "ample" ? [0, 50, 100] : []),
         values: (_plot, splits) => splits.map((percent) => `${percent}%`),
       },
     ],
   };
-}
-
-function chartText(lines: ClimateLines, unit: "C" | "F", scale: TimeScale, clock: ShopClock): string {
-  const onAxis = (_: number | null, index: number) => (lines.atSeconds[index] ?? 0) * 1000 >= scale.fromMs;
-  const spread = (name: string, values: (number | null)[], sign: string) => {
-    const known = values.filter(onAxis).filter((value) => value !== null);
-    if (known.length === 0) return `${name} not known`;
-    return `${name} ${Math.min(...known).toFixed(1)} to ${Math.max(...known).toFixed(1)} ${sign}`;
-  };
-  const parts = [
-    spread("air", lines.air, `°${unit}`),
-    spread("panel", lines.panel, `°${unit}`),
-    spread("dew point", lines.dewPoint, `°${unit}`),
-    spread("humidity", lines.humidity, "%"),
-  ];
-  return `Since ${clock.time(scale.fromMs)}: ${parts.join(", ")}.`;
 }

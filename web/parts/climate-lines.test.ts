@@ -1,6 +1,8 @@
 import { describe, expect, it } from "vitest";
 import type { Climate, ClimateHistory } from "../../predictor/serve/api.ts";
 import { climateLines, temperatureRange } from "./climate-lines.ts";
+import { climateText } from "./climate-text.ts";
+import { shopClock } from "./shop-clock.ts";
 
 const now = Date.UTC(2026, 2, 2, 8);
 const iso = (ms: number) => new Date(ms).toISOString();
@@ -32,7 +34,7 @@ const history: ClimateHistory = {
 
 describe("climateLines", () => {
   it("converts to the shop's unit, keeps gaps, and ends in the current figures", () => {
-    const lines = climateLines(history, climate(1), "F", now);
+    const lines = climateLines(history, climate(1), null, "F", now);
     expect(lines.atSeconds).toEqual([now / 1000 - 120, now / 1000 - 60, now / 1000]);
     expect(lines.air).toEqual([32, null, 68]);
     expect(lines.humidity).toEqual([40, null, 50]);
@@ -40,21 +42,79 @@ describe("climateLines", () => {
     expect(lines.dewPoint[0]).toBeCloseTo(10.4, 10);
   });
   it("ends in a gap when the figures are too old", () => {
-    const lines = climateLines(history, climate(60), "C", now);
+    const lines = climateLines(history, climate(60), null, "C", now);
     expect([lines.air.at(-1), lines.humidity.at(-1), lines.dewPoint.at(-1)]).toEqual([null, null, null]);
   });
   it("never goes back in time when the history is ahead of now", () => {
-    expect(climateLines(history, climate(1), "C", now - 90_000).atSeconds).toHaveLength(2);
+    expect(climateLines(history, climate(1), null, "C", now - 90_000).atSeconds).toHaveLength(2);
   });
   it("does not change the history it was given", () => {
-    climateLines(history, climate(1), "C", now);
+    climateLines(history, climate(1), null, "C", now);
     expect(history.rhPercent.mean).toHaveLength(2);
+  });
+});
+
+const ahead = {
+  at: [iso(now - 60_000), iso(now + 1_740_000), iso(now + 3_540_000)],
+  airC: [20, 19, 18],
+  coldC: [20, 18, 16],
+  warmC: [20, 20, 21],
+};
+
+describe("the air expected", () => {
+  it("opens out from the last measured value, and is on none of the measured lines", () => {
+    const lines = climateLines(history, climate(1), ahead, "C", now);
+    expect(lines.atSeconds.map((seconds) => seconds - now / 1000)).toEqual([-120, -60, 0, 1740, 3540]);
+    expect(lines.expected).toEqual([null, null, 20, 19, 18]);
+    expect(lines.expectedCold).toEqual([null, null, 20, 18, 16]);
+    expect(lines.expectedWarm).toEqual([null, null, 20, 20, 21]);
+    for (const line of [lines.air, lines.airLeast, lines.airMost, lines.panel, lines.dewPoint, lines.humidity]) {
+      expect(line).toHaveLength(5);
+      expect(line.slice(3)).toEqual([null, null]);
+    }
+  });
+  it("is in the shop's unit, and stands apart while no reading is current", () => {
+    expect(climateLines(history, climate(60), ahead, "F", now).expected).toEqual([null, null, null, 66.2, 64.4]);
+  });
+  it("is left out where all of it has passed", () => {
+    expect(climateLines(history, climate(1), ahead, "C", now + 7_200_000).expected).toEqual([]);
+  });
+  it("takes part in the range of the axis", () => {
+    const lines = climateLines(
+      { ...history, dewPointC: [null, null] },
+      { ...climate(1), dewPointC: null },
+      ahead,
+      "C",
+      now,
+    );
+    expect(temperatureRange(lines, now / 1000 - 70, now / 1000 + 3600, 8).min).toBeLessThan(16);
+  });
+});
+
+describe("climateText", () => {
+  const scale = { fromMs: now - 120_000, toMs: now + 3_600_000, ticksMs: [] };
+  const text = (hours: typeof ahead | null) =>
+    climateText(climateLines(history, climate(1), hours, "C", now), "C", scale, shopClock("UTC", "24h"));
+  it("gives the spread of what was measured, and tells the expected air with its band apart", () => {
+    expect(text(ahead)).toBe(
+      "Since 07:58: air 0.0 to 20.0 °C, panel not known, dew point -12.0 to 9.3 °C, humidity 40.0 to 50.0 %. " +
+        "Expected until 09:00: air 18.0 to 20.0 °C, eight times in ten within 16.0 to 21.0 °C.",
+    );
+  });
+  it("expects nothing where nothing is to be expected", () => {
+    expect(text(null)).not.toContain("Expected");
   });
 });
 
 describe("temperatureRange", () => {
   const rangeOf = (...air: (number | null)[]) => {
-    const lines = climateLines({ ...history, airC: line(...air), dewPointC: [null, null] }, climate(60), "C", now);
+    const lines = climateLines(
+      { ...history, airC: line(...air), dewPointC: [null, null] },
+      climate(60),
+      null,
+      "C",
+      now,
+    );
     return temperatureRange(lines, now / 1000 - 130, now / 1000, 4);
   };
   it("holds every value on the axis with room to spare, and starts and ends on a tick", () => {
@@ -69,7 +129,7 @@ describe("temperatureRange", () => {
     expect(range.max - range.min).toBeGreaterThanOrEqual(2);
   });
   it("leaves out values before the axis and stands without any value", () => {
-    const lines = climateLines({ ...history, airC: line(90, 20) }, climate(60), "C", now);
+    const lines = climateLines({ ...history, airC: line(90, 20) }, climate(60), null, "C", now);
     expect(temperatureRange(lines, now / 1000 - 70, now / 1000, 4).max).toBeLessThan(30);
     expect(rangeOf(null, null)).toMatchObject({ min: 5, max: 35 });
   });

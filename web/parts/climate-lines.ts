@@ -1,5 +1,8 @@
-/** A place's history as lines on the shared axis: °C to the shop's unit, ISO text to seconds, and the current figures as their live ends. */
-import type { Climate, ClimateHistory } from "../../predictor/serve/api.ts";
+/**
+ * A place's history as lines on the shared axis: °C to the shop's unit, ISO text to seconds, the current figures as their
+ * live ends, and the air to be expected from there on.
+ */
+import type { Climate, ClimateHistory, HoursAhead } from "../../predictor/serve/api.ts";
 import { figureOf } from "./freshness.ts";
 import { inUnit } from "./shop-clock.ts";
 
@@ -14,12 +17,17 @@ export interface ClimateLines {
   panel: Line;
   dewPoint: Line;
   humidity: Line;
+  /** Likely, and colder or warmer one time in ten; null as far as there are measured values. */
+  expected: Line;
+  expectedCold: Line;
+  expectedWarm: Line;
 }
 
-/** Lines for the chart; a history of null gives the live ends alone. Null values are gaps and stay gaps. */
+/** Lines for the chart; a history of null gives the live ends alone. Null values are gaps and stay gaps. Nothing is expected before now. */
 export function climateLines(
   history: ClimateHistory | null,
   climate: Climate,
+  ahead: HoursAhead | null,
   unit: "C" | "F",
   nowMs: number,
 ): ClimateLines {
@@ -33,6 +41,9 @@ export function climateLines(
     panel: degrees(history?.panelC.mean ?? []),
     dewPoint: degrees(history?.dewPointC ?? []),
     humidity: [...(history?.rhPercent.mean ?? [])],
+    expected: [],
+    expectedCold: [],
+    expectedWarm: [],
   };
   const nowSeconds = nowMs / 1000;
   if (nowSeconds > (lines.atSeconds.at(-1) ?? Number.NEGATIVE_INFINITY)) {
@@ -51,8 +62,41 @@ export function climateLines(
     const dewPointC = airC === null || rhPercent === null ? null : climate.dewPointC;
     lines.dewPoint.push(dewPointC === null ? null : inUnit(dewPointC, unit));
   }
+  if (ahead !== null) addExpected(lines, ahead, unit);
   return lines;
 }
+
+/** The expected air opens out from the last measured value: at that instant nothing else is to be expected. */
+function addExpected(lines: ClimateLines, ahead: HoursAhead, unit: "C" | "F"): void {
+  const measured = lines.atSeconds.length;
+  const fromSeconds = lines.atSeconds.at(-1) ?? Number.NEGATIVE_INFINITY;
+  const at = ahead.at.map((iso) => Date.parse(iso) / 1000);
+  const first = at.findIndex((seconds) => seconds > fromSeconds);
+  if (first === -1) return;
+  for (const [line, values] of [
+    [lines.expected, ahead.airC],
+    [lines.expectedCold, ahead.coldC],
+    [lines.expectedWarm, ahead.warmC],
+  ] as const) {
+    const degrees = values.map((value) => inUnit(value, unit));
+    for (let index = 1; index < measured; index++) line.push(null);
+    if (measured > 0) line.push(lines.air[measured - 1] ?? null);
+    line.push(...degrees.slice(first));
+  }
+  lines.atSeconds.push(...at.slice(first));
+  for (const line of [lines.air, lines.airLeast, lines.airMost, lines.panel, lines.dewPoint, lines.humidity]) {
+    for (let index = first; index < at.length; index++) line.push(null);
+  }
+}
+
+const drawnDegrees = (lines: ClimateLines) => [
+  lines.airLeast,
+  lines.airMost,
+  lines.panel,
+  lines.dewPoint,
+  lines.expectedCold,
+  lines.expectedWarm,
+];
 
 /**
  * The temperature range to draw, with a tick at each of about `mostSteps` round steps: all values on the axis from `fromSeconds` to `toSeconds`,
@@ -66,7 +110,7 @@ export function temperatureRange(
 ): { min: number; max: number; ticks: number[] } {
   let least = Number.POSITIVE_INFINITY;
   let most = Number.NEGATIVE_INFINITY;
-  for (const line of [lines.airLeast, lines.airMost, lines.panel, lines.dewPoint]) {
+  for (const line of drawnDegrees(lines)) {
     line.forEach((value, index) => {
       const at = lines.atSeconds[index] ?? Number.NaN;
       if (value === null || !(at >= fromSeconds && at <= toSeconds)) return;

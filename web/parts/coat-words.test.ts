@@ -1,5 +1,6 @@
 import { describe, expect, it } from "vitest";
-import { coatWords, nextEventMs, railText, shortNotes } from "./coat-words.ts";
+import type { CoatView } from "../../predictor/serve/api.ts";
+import { coatNotes, coatWords, nextEventMs, railText } from "./coat-words.ts";
 import { exampleCoat, exampleStage, minutes } from "./example-coat.ts";
 import { shopClock } from "./shop-clock.ts";
 
@@ -44,6 +45,20 @@ describe("coatWords", () => {
       text: "Sand: no time in this air",
       times: [],
     });
+  });
+  it("says early that a stage will not come today, or not surely, with the times of the day it comes", () => {
+    const coat = exampleCoat("1", [exampleStage("demask", "not yet", 1452, 1460)]);
+    const said = (state: "check first" | "not today") => {
+      if (coat.prediction === null) throw new Error("the example has a prediction");
+      coat.prediction.lateToday = { state, workEndsAt: new Date(minutes(540)).toISOString() };
+      return coatWords(coat, clock, now).next;
+    };
+    expect(said("not today").text).toBe("Not today: unmask");
+    expect(said("not today").times).toEqual([
+      { time: "Tue 08:12", word: "likely" },
+      { time: "08:20", word: "safe" },
+    ]);
+    expect(said("check first").text).toBe("Maybe not today: unmask");
   });
   it("says that nothing is left to wait for", () => {
     expect(words("1", [exampleStage("sand", "ready", 5, 6)]).next.text).toBe("No stage left to wait for");
@@ -96,12 +111,60 @@ describe("railText", () => {
   });
 });
 
-describe("shortNotes", () => {
-  it("says each kind of note once, in a few words, and leaves out what changes nothing", () => {
-    const coat = exampleCoat("1", [exampleStage("sand", "not yet", 20, 25)]);
+describe("coatNotes", () => {
+  const notesOf = (change: (prediction: NonNullable<CoatView["prediction"]>) => void) => {
+    const coat = exampleCoat("1", [exampleStage("demask", "not yet", 20, 25)]);
     if (coat.prediction === null) throw new Error("the example has a prediction");
-    coat.prediction.notes = ["gap", "gap", "held-back-to-finish", "outside-sheet"].map((code) => ({ code, text: "…" }));
-    expect(shortNotes(coat)).toEqual(["Readings are missing", "Panel outside the sheet's temperatures"]);
-    expect(shortNotes({ ...coat, prediction: null })).toEqual([]);
+    change(coat.prediction);
+    return coatNotes(coat, clock, now);
+  };
+  const texts = (change: Parameters<typeof notesOf>[0]) => notesOf(change).map(({ text }) => text);
+  const uncovered = { kind: "uncovered", text: "Sheet does not cover this temperature" };
+
+  it("says each kind of note once, in a few words, and leaves out what changes nothing", () => {
+    const codes = ["gap", "gap", "held-back-to-finish"];
+    const notes = codes.map((code) => ({ code, text: "…" }));
+    expect(notesOf((prediction) => Object.assign(prediction, { notes }))).toEqual([
+      { kind: "other", text: "Readings are missing" },
+    ]);
+  });
+  it("says nothing of a coat without prediction, or with nothing to say", () => {
+    expect(coatNotes({ ...exampleCoat("1", []), prediction: null }, clock, now)).toEqual([]);
+    expect(notesOf(() => undefined)).toEqual([]);
+  });
+  it("says that the sheet does not cover it where the next stage hangs on it, and not for full cure, which nobody waits for", () => {
+    const bare = (stage: "demask" | "full-cure") => ({ ...exampleStage(stage, "not yet", 20, 25), isCovered: false });
+    const outside = [{ code: "outside-sheet", text: "The panel was at 21.0 °C; the sheet holds at 20 °C only." }];
+    expect(notesOf((prediction) => Object.assign(prediction, { next: bare("demask") }))).toEqual([uncovered]);
+    expect(notesOf((prediction) => Object.assign(prediction, { next: bare("full-cure"), notes: outside }))).toEqual([]);
+  });
+  it("says where a coat stops, in the predictor's words, before all that is less", () => {
+    const notes = [
+      { code: "panel-estimated", text: "…" },
+      { code: "stalled", text: "It stops at 78 % until it is warmer." },
+    ];
+    expect(texts((prediction) => Object.assign(prediction, { notes }))).toEqual([
+      "It stops at 78 % until it is warmer.",
+      "Panel temperature estimated",
+    ]);
+  });
+  it("says by when work ends where the next stage is late", () => {
+    const late = (state: string) => ({ lateToday: { state, workEndsAt: new Date(minutes(540)).toISOString() } });
+    expect(texts((prediction) => Object.assign(prediction, late("not today")))).toEqual([
+      "Unmask not before work ends at 17:00",
+    ]);
+    expect(texts((prediction) => Object.assign(prediction, late("check first")))).toEqual([
+      "Unmask maybe only after work ends at 17:00",
+    ]);
+  });
+  it("says last what the shop's checks taught, switched off or not, and nothing before the first check", () => {
+    const text = "this shop: 8 % slower than the sheet, from 14 checks";
+    const lesson = (checks: number, isOff: boolean) => ({
+      lesson: { text, checks, percentSlower: 8, sigma: 0.1, isOff },
+    });
+    const said = [{ kind: "lesson", text: "This shop: 8 % slower than the sheet, from 14 checks" }];
+    expect(notesOf((prediction) => Object.assign(prediction, lesson(14, false)))).toEqual(said);
+    expect(notesOf((prediction) => Object.assign(prediction, lesson(14, true)))).toEqual(said);
+    expect(notesOf((prediction) => Object.assign(prediction, lesson(0, false)))).toEqual([]);
   });
 });

@@ -1,6 +1,6 @@
-/** What a page says about a coat: the sentence for now, the gate that may shut, and what comes next. */
+/** What a page says about a coat: the sentence for now, the gate that may shut, what comes next, and how far to trust it. */
 import type { CoatView, StageView, WindowView } from "../../predictor/serve/api.ts";
-import { msOf, type ShopClock } from "./shop-clock.ts";
+import { capital, msOf, type ShopClock } from "./shop-clock.ts";
 
 type StageName = StageView["stage"];
 export type StageState = StageView["state"];
@@ -21,11 +21,12 @@ const stageWords: Record<StageName, { word: string; task: boolean }> = {
 /** A stage in the trade's words. */
 export const stageWord = (stage: StageName) => stageWords[stage].word;
 
+/** A stage as something to bring about: 'unmask', 'have it dust free'. */
+export const stageAim = (stage: StageName) => `${stageWords[stage].task ? "" : "have it "}${stageWords[stage].word}`;
+
 /** 'Ready to sand', 'Ready: dust free'. */
 export const readyPhrase = (stage: StageName) =>
   stageWords[stage].task ? `Ready to ${stageWords[stage].word}` : `Ready: ${stageWords[stage].word}`;
-
-const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** A state with its shape, in words; "unknown" when there is no prediction. */
 export type Mark = StageState | "unknown";
@@ -62,25 +63,42 @@ export function coatWords(coat: CoatView, clock: ShopClock, nowMs: number): Coat
   return {
     now,
     gate: gateWords(prediction.windows, clock, nowMs),
-    next: nextWords(next, now.mark === "check first", clock, nowMs),
+    next: nextWords(next, prediction.lateToday?.state ?? null, now.mark === "check first", clock, nowMs),
     cautious: now.mark !== "not yet" || next?.state === "check first",
   };
 }
 
-function nextWords(next: StageView | null, alreadySaid: boolean, clock: ShopClock, nowMs: number): CoatWords["next"] {
+const lateWords = { "check first": "Maybe not today: ", "not today": "Not today: " } as const;
+
+function nextWords(
+  next: StageView | null,
+  late: keyof typeof lateWords | null,
+  alreadySaid: boolean,
+  clock: ShopClock,
+  nowMs: number,
+): CoatWords["next"] {
   if (next === null) return { mark: "ready", text: "No stage left to wait for", times: [] };
   const word = stageWord(next.stage);
   const likelyMs = msOf(next.likelyAt);
   const safeMs = msOf(next.safeAt);
-  const safe = safeMs === null ? [] : [{ time: clock.when(safeMs, nowMs), word: "safe" as const }];
+  const safe = (time: string) => [{ time, word: "safe" as const }];
   if (next.state === "check first") {
-    return { mark: "check first", text: alreadySaid ? capital(word) : `Check first: ${word}`, times: safe };
+    return {
+      mark: "check first",
+      text: alreadySaid ? capital(word) : `Check first: ${word}`,
+      times: safeMs === null ? [] : safe(clock.when(safeMs, nowMs)),
+    };
   }
-  if (likelyMs === null) return { mark: next.state, text: `${capital(word)}: no time in this air`, times: [] };
+  const text = capital(`${late === null ? "" : lateWords[late]}${word}`);
+  if (likelyMs === null)
+    return { mark: next.state, text: `${text}${late === null ? ":" : ","} no time in this air`, times: [] };
   return {
     mark: next.state,
-    text: capital(word),
-    times: [{ time: clock.when(likelyMs, nowMs), word: "likely" }, ...safe],
+    text,
+    times: [
+      { time: clock.when(likelyMs, nowMs), word: "likely" },
+      ...(safeMs === null ? [] : safe(clock.whenAfter(likelyMs, safeMs, nowMs))),
+    ],
   };
 }
 
@@ -107,18 +125,49 @@ function gateWords(windows: readonly WindowView[], clock: ShopClock, nowMs: numb
   };
 }
 
-/** What to know about a coat's times, short enough for a wall. */
-const noteWords: Record<string, string> = {
-  gap: "Readings are missing",
-  "outside-sheet": "Panel outside the sheet's temperatures",
-  "panel-estimated": "Panel temperature estimated",
-  "stage-never-reached": "Not every stage is reached in this air",
+/** Something to know about a coat's times, in a few words. `uncovered` is of the next stage, and has a shape of its own. */
+export interface CoatNote {
+  kind: "late" | "stalled" | "uncovered" | "other" | "lesson";
+  text: string;
+}
+
+/** The notes that need fewer words on a wall than the predictor gives them; those in neither list change nothing for the painter. */
+const noteWords: Record<string, CoatNote> = {
+  gap: { kind: "other", text: "Readings are missing" },
+  "panel-estimated": { kind: "other", text: "Panel temperature estimated" },
+  "stage-never-reached": { kind: "other", text: "Not every stage is reached in this air" },
 };
 
-/** The notes on a coat's times in a few words each; those that change nothing for the painter are left out. */
-export function shortNotes(coat: CoatView): string[] {
-  const words = (coat.prediction?.notes ?? []).flatMap((note) => noteWords[note.code] ?? []);
-  return [...new Set(words)];
+const noteOrder = ["late", "stalled", "uncovered", "other", "lesson"] as const;
+
+/** How far to trust a coat's times, the weightiest first, each said once. */
+export function coatNotes({ prediction }: CoatView, clock: ShopClock, nowMs: number): CoatNote[] {
+  if (prediction === null) return [];
+  const { next, lateToday, lesson, notes } = prediction;
+  const said = notes.flatMap(({ code, text }): CoatNote[] => {
+    if (code === "stalled") return [{ kind: "stalled", text }];
+    const words = noteWords[code];
+    return words === undefined ? [] : [words];
+  });
+  if (lateToday !== null && next !== null) said.push({ kind: "late", text: lateText(next, lateToday, clock, nowMs) });
+  // Nobody waits for full cure, and a night in a cooling shop is below most sheets.
+  if (next?.isCovered === false && next.stage !== "full-cure") {
+    said.push({ kind: "uncovered", text: "Sheet does not cover this temperature" });
+  }
+  if (lesson.checks > 0) said.push({ kind: "lesson", text: capital(lesson.text) });
+  const once = new Map(said.map((note) => [note.text, note]));
+  return [...once.values()].sort((a, b) => noteOrder.indexOf(a.kind) - noteOrder.indexOf(b.kind));
+}
+
+type LateToday = NonNullable<NonNullable<CoatView["prediction"]>["lateToday"]>;
+
+function lateText(next: StageView, late: LateToday, clock: ShopClock, nowMs: number): string {
+  const word = capital(stageWord(next.stage));
+  const endsMs = msOf(late.workEndsAt);
+  const ends = endsMs === null ? "" : ` at ${clock.when(endsMs, nowMs)}`;
+  return late.state === "not today"
+    ? `${word} not before work ends${ends}`
+    : `${word} maybe only after work ends${ends}`;
 }
 
 /** When something happens next to a coat, in UTC ms: a stage turns likely or safe, or an open window shuts; Infinity when nothing will. */
@@ -142,7 +191,9 @@ export function railText(coat: CoatView, clock: ShopClock, nowMs: number): strin
   if (coat.prediction === null) parts.push(coat.why ?? "no prediction");
   for (const stage of coat.prediction?.stages ?? []) {
     const times = stage.likelyAt === null ? "no time" : `likely ${at(stage.likelyAt)}, safe ${at(stage.safeAt)}`;
-    parts.push(`${stageWord(stage.stage)} ${stage.state}, ${times}`);
+    parts.push(
+      `${stageWord(stage.stage)} ${stage.state}, ${times}${stage.isCovered ? "" : ", not covered by the sheet"}`,
+    );
   }
   for (const window of coat.prediction?.windows ?? []) {
     parts.push(`window for ${window.for} ${window.state}, from ${at(window.opensAt)} to ${at(window.closesAt)}`);

@@ -17,6 +17,7 @@ export function exampleStage(
     curePercent: 50,
     likelyAt: likely === null ? null : iso(likely),
     safeAt: safe === null ? null : iso(safe),
+    isCovered: true,
   };
 }
 
@@ -53,10 +54,13 @@ export function exampleCoat(id: string, stages: StageView[], windows: ExampleWin
       readyFor: stages.findLast((stage) => stage.state === "ready")?.stage ?? null,
       checkFirst: stages.findLast((stage) => stage.state === "check first")?.stage ?? null,
       next: stages.find((stage) => stage.state !== "ready") ?? null,
+      lateToday: null,
+      lesson: { text: "the sheet's own times, no check yet", checks: 0, percentSlower: 0, sigma: 0.12, isOff: false },
       notes: [],
     },
     why: null,
     bands: [{ kind: "place", text: "Booth", from: iso(0), to: null }],
+    checks: [],
     caution: "Gloves and mask on.",
   };
 }

@@ -1,5 +1,5 @@
 /** The project's own shapes. A state's shape is the piece of the rail it stands for: bare post and tail, filled tail, laid tape. */
-import type { Verdict } from "../../predictor/serve/api.ts";
+import type { PotView, Verdict } from "../../predictor/serve/api.ts";
 import type { Mark } from "./coat-words.ts";
 
 const tape = "M2 9 H34 l-3 4 3 4 -4 4 4 4 -3 4 H2 l3 -5 -3 -5 3 -5 Z";
@@ -29,6 +29,28 @@ export function GateShape({ state }: { state: "open" | "closing" | "missed" }) {
       {state === "open" && <path class="line" d="M5 9 l6 3 v14 l-6 3 M33 9 l-6 3 v14 l6 3" />}
       {state === "closing" && <path class="line" d="M5 9 h10 v20 h-10 M33 9 h-10 v20 h10" />}
       {state === "missed" && <path class="line" d="M5 9 h28 v20 h-28 M5 9 l28 20" />}
+    </svg>
+  );
+}
+
+/** A sheet, and something beside it: what the sheet does not cover. */
+export function UncoveredShape() {
+  return (
+    <svg class="shape shape-uncovered" viewBox="0 0 38 38" aria-hidden="true" focusable="false">
+      <path class="line" d="M4 4 h18 v30 h-18 Z M9 12 h8 M9 19 h8 M9 26 h8" />
+      <path class="solid" d="M26 15 h10 v8 h-10 Z" />
+    </svg>
+  );
+}
+
+/** A mixed pot: brim-full, a last rest in it, set solid with the stick in it, or a broken outline while nothing tells of its life. */
+export function PotShape({ state }: { state: PotView["state"] }) {
+  return (
+    <svg class={`shape shape-pot pot-${state}`} viewBox="0 0 38 38" aria-hidden="true" focusable="false">
+      <path class="line" d="M6 9 L10 35 H28 L32 9" stroke-dasharray={state === "unknown" ? "5 5" : undefined} />
+      {state === "good" && <path class="solid" d="M9 14 H29 L26.5 33 H11.5 Z" />}
+      {state === "closing" && <path class="solid" d="M10.8 27 H27.2 L26.5 33 H11.5 Z" />}
+      {state === "over" && <path class="solid" d="M9 14 H17 L24 1 l5 2 -6 11 H29 L26.5 33 H11.5 Z" />}
     </svg>
   );
 }

@@ -21,6 +21,13 @@ describe("shopClock", () => {
     expect(berlin.when(Date.UTC(2026, 2, 8, 9), now)).toBe("8 Mar 10:00");
     expect(berlin.when(Date.UTC(2026, 2, 1, 9), now)).toBe("Sun 10:00");
   });
+  it("does not say the day of an earlier time twice, and never reckons a day from it", () => {
+    const now = Date.UTC(2026, 2, 2, 9);
+    const first = Date.UTC(2026, 2, 9, 9);
+    expect(berlin.whenAfter(first, Date.UTC(2026, 2, 9, 22, 59), now)).toBe("23:59");
+    expect(berlin.whenAfter(first, Date.UTC(2026, 2, 9, 23, 1), now)).toBe("10 Mar 00:01");
+    expect(berlin.whenAfter(Date.UTC(2026, 2, 3, 9), Date.UTC(2026, 2, 2, 10), now)).toBe("11:00");
+  });
   it("gives an empty text for an instant that is no number", () => {
     expect(berlin.time(Number.NaN)).toBe("");
     expect(berlin.when(Number.NaN, 0)).toBe("");

@@ -10,6 +10,8 @@ export interface ShopClock {
   time(atMs: number): string;
   /** The time, with the weekday when it is not today, with day and month when it is six days away or more. */
   when(atMs: number, nowMs: number): string;
+  /** Like `when`, without the day where it is that of `firstMs`, which stands before it. */
+  whenAfter(firstMs: number, atMs: number, nowMs: number): string;
   /** Minutes since the shop's midnight, 0 to 1439. */
   minuteOfDay(atMs: number): number;
   /** What the shop's wall clock is ahead of UTC at that instant, in milliseconds. */
@@ -50,18 +52,24 @@ export function shopClock(timeZone: string, hours: Shop["units"]["clock"]): Shop
   const localDay = (atMs: number) => Math.floor((atMs + offsetMs(atMs)) / dayMs);
   const time = (atMs: number) => (Number.isFinite(atMs) ? timeFormat.format(atMs).toLowerCase() : "");
 
+  const when = (atMs: number, nowMs: number) => {
+    if (!(Number.isFinite(atMs) && Number.isFinite(nowMs))) return "";
+    const days = localDay(atMs) - localDay(nowMs);
+    if (days === 0) return time(atMs);
+    return `${(Math.abs(days) < 6 ? weekday : dayMonth).format(atMs)} ${time(atMs)}`;
+  };
+
   return {
     time,
-    when(atMs, nowMs) {
-      if (!(Number.isFinite(atMs) && Number.isFinite(nowMs))) return "";
-      const days = localDay(atMs) - localDay(nowMs);
-      if (days === 0) return time(atMs);
-      return `${(Math.abs(days) < 6 ? weekday : dayMonth).format(atMs)} ${time(atMs)}`;
-    },
+    when,
+    whenAfter: (firstMs, atMs, nowMs) => (localDay(atMs) === localDay(firstMs) ? time(atMs) : when(atMs, nowMs)),
     minuteOfDay: (atMs) => Math.floor((atMs + offsetMs(atMs) - localDay(atMs) * dayMs) / minuteMs),
     offsetMs,
   };
 }
+
+/** The text with its first letter in upper case. */
+export const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** ISO text to UTC milliseconds; null for null and for text that is no instant. */
 export function msOf(iso: string | null): number | null {

@@ -7,8 +7,9 @@ const minute = 60_000;
 const horizonMs = 360 * minute;
 const leastAheadMs = 30 * minute;
 const leastPastMs = 60 * minute;
-/** Without a coat there is nothing ahead: the axis shows the air of the last hours. */
+/** Without a coat the axis shows the air of the last hours, and of the next ones. */
 const idlePastMs = 240 * minute;
+const idleAheadMs = 120 * minute;
 const stepsMs = [5, 10, 15, 30, 60, 120, 180, 240, 360].map((minutes) => minutes * minute);
 
 export interface TimeScale {
@@ -43,7 +44,7 @@ export function sharedScale(coats: readonly CoatView[], nowMs: number, offsetMs:
   }
   if (coats.length === 0) {
     pastMs = idlePastMs;
-    aheadMs = 0;
+    aheadMs = idleAheadMs;
   } else {
     pastMs = Math.min(Math.max(pastMs, aheadMs / 4), Math.max(leastPastMs, aheadMs * 2));
     aheadMs = Math.max(aheadMs, pastMs / 3);

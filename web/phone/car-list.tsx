@@ -1,8 +1,9 @@
 /** The cars of the shop and what is ready on them, next event first. */
 import { Fragment } from "preact";
 import { useMemo } from "preact/hooks";
-import type { Cars, CarView, CoatView } from "../../predictor/serve/api.ts";
-import { coatWords, shortNotes } from "../parts/coat-words.ts";
+import type { Cars, CarView, CoatView, Place, Shop } from "../../predictor/serve/api.ts";
+import { CoatNotes } from "../parts/coat-notes.tsx";
+import { coatWords } from "../parts/coat-words.ts";
 import { LostCorner, Notice } from "../parts/notice.tsx";
 import { GateShape, StateShape } from "../parts/shapes.tsx";
 import type { ShopClock } from "../parts/shop-clock.ts";
@@ -10,6 +11,7 @@ import { TimeRail } from "../parts/time-rail.tsx";
 import { sharedScale, type TimeScale } from "../parts/time-scale.ts";
 import { useFeed } from "../parts/use-feed.ts";
 import { useShopClock } from "../parts/use-shop-clock.ts";
+import { WhatIf } from "./what-if.tsx";
 
 const source = { load: "/api/cars", stream: "/api/stream", event: "cars" };
 const railSize = { labelPx: 24, tapePx: 34, bandPx: 24, fontPx: 14, ticks: true };
@@ -38,7 +40,7 @@ export function CarList() {
         ) : (
           <ul class="cars">
             {view.cars.map((car) => (
-              <Car key={car.id} car={car} clock={clock} nowMs={nowMs} />
+              <Car key={car.id} car={car} shop={view.shop} places={view.places} clock={clock} nowMs={nowMs} />
             ))}
           </ul>
         )}
@@ -58,7 +60,15 @@ export function CarList() {
   );
 }
 
-function Car({ car, clock, nowMs }: { car: CarView; clock: ShopClock; nowMs: number }) {
+interface CarProps {
+  car: CarView;
+  shop: Shop;
+  places: readonly Place[];
+  clock: ShopClock;
+  nowMs: number;
+}
+
+function Car({ car, shop, places, clock, nowMs }: CarProps) {
   const minuteMs = Math.floor(nowMs / 60_000) * 60_000;
   const scale = useMemo(
     () => sharedScale(car.coats, minuteMs, clock.offsetMs(minuteMs), 5),
@@ -76,6 +86,9 @@ function Car({ car, clock, nowMs }: { car: CarView; clock: ShopClock; nowMs: num
       {car.coats.map((coat) => (
         <Coat key={coat.id} coat={coat} scale={scale} clock={clock} nowMs={nowMs} />
       ))}
+      {car.coats.length > 0 && (
+        <WhatIf car={car} places={places} unit={shop.units.temperature} clock={clock} nowMs={nowMs} />
+      )}
     </li>
   );
 }
@@ -90,7 +103,7 @@ interface CoatProps {
 function Coat({ coat, scale, clock, nowMs }: CoatProps) {
   const words = coatWords(coat, clock, nowMs);
   return (
-    <section class="coat" aria-label={`${coat.sheet.name} on ${coat.panels.join(", ")}`}>
+    <section class="coat" aria-label={`${coat.car}: ${coat.sheet.name} on ${coat.panels.join(", ")}`}>
       <div class="coat-says">
         <p class="coat-now" aria-live="polite">
           <StateShape mark={words.now.mark} />
@@ -123,8 +136,8 @@ function Coat({ coat, scale, clock, nowMs }: CoatProps) {
         <p class="coat-what">
           {coat.sheet.name} · {coat.panels.join(", ")}
           {coat.prediction !== null && ` · ${coat.prediction.curePercent.toFixed(0)} % cured`}
-          {shortNotes(coat).map((note) => ` · ${note}`)}
         </p>
+        <CoatNotes coat={coat} clock={clock} nowMs={nowMs} />
       </div>
       <TimeRail coat={coat} scale={scale} size={railSize} clock={clock} nowMs={nowMs} />
     </section>

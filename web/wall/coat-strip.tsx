@@ -1,7 +1,8 @@
 /** One coat on the wall: whose it is, what may be done now, what comes next, and its rail. */
 import { useRef } from "preact/hooks";
 import type { CoatView } from "../../predictor/serve/api.ts";
-import { coatWords, shortNotes } from "../parts/coat-words.ts";
+import { CoatNotes } from "../parts/coat-notes.tsx";
+import { coatWords } from "../parts/coat-words.ts";
 import { GateShape, StateShape } from "../parts/shapes.tsx";
 import type { ShopClock } from "../parts/shop-clock.ts";
 import { type RailSize, TimeRail } from "../parts/time-rail.tsx";
@@ -17,7 +18,7 @@ interface Props {
 }
 
 /** A name longer than this is set smaller, on two lines. */
-const shortName = 14;
+const shortName = 12;
 
 export function CoatStrip({ coat, scale, size, clock, nowMs }: Props) {
   const { prediction, sheet } = coat;
@@ -38,11 +39,6 @@ export function CoatStrip({ coat, scale, size, clock, nowMs }: Props) {
         <p class="coat-panels">{coat.panels.join(", ")}</p>
         <p class="coat-what">
           {coat.job} · {sheet.name}
-          {shortNotes(coat).map((note) => (
-            <span key={note} class="coat-note">
-              {note}
-            </span>
-          ))}
         </p>
       </div>
       <p class={`coat-now mark-text-${words.now.mark.replace(" ", "-")}`} ref={nowLine} aria-live="polite">
@@ -56,10 +52,7 @@ export function CoatStrip({ coat, scale, size, clock, nowMs }: Props) {
           </span>
         )}
       </p>
-      <p class="coat-care">
-        {words.gate !== null && `${words.gate.detail} `}
-        {words.cautious && <span class="caution">{coat.caution}</span>}
-      </p>
+      <p class="coat-care">{words.cautious && <span class="caution">{coat.caution}</span>}</p>
       <p class="coat-next" ref={nextLine}>
         <StateShape mark={words.next.mark} />
         <span class={words.next.mark === "unknown" ? "why" : ""}>{words.next.text}</span>
@@ -69,6 +62,7 @@ export function CoatStrip({ coat, scale, size, clock, nowMs }: Props) {
           </span>
         ))}
       </p>
+      <CoatNotes coat={coat} clock={clock} nowMs={nowMs} before={words.gate?.detail ?? null} />
       <p class="coat-percent">
         {prediction !== null && (
           <>

@@ -80,6 +80,7 @@ export function Coats({ view, clock, nowMs, unit, lost }: Props) {
         <ClimateChart
           history={history}
           climate={view.climate}
+          ahead={view.hoursAhead}
           scale={scale}
           size={sizes.chart}
           unit={view.shop.units.temperature}

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { exampleCoat, exampleStage, minutes } from "../parts/example-coat.ts";
-import { isUrgent, pageAt, pageMs } from "./pages.ts";
+import { isUrgent, onTurn, pageAt, pageMs } from "./pages.ts";
 
 const now = minutes(30);
 const calm = (id: string) => exampleCoat(id, [exampleStage("sand", "not yet", 300, 330)]);
@@ -47,5 +47,13 @@ describe("pageAt", () => {
       for (const page of pages) expect(page.coats.length).toBeLessThanOrEqual(capacity);
       expect(new Set(pages.flatMap((page) => page.coats.map((coat) => coat.id))).size).toBe(5);
     }
+  });
+});
+
+describe("onTurn", () => {
+  it("gives each its turn, one page long, and nothing of nothing", () => {
+    const turns = [0, pageMs - 1, pageMs, 2 * pageMs].map((ms) => onTurn(["a", "b"], ms));
+    expect(turns).toEqual([["a"], ["a"], ["b"], ["a"]]);
+    expect(onTurn([], now)).toEqual([]);
   });
 });

@@ -35,3 +35,9 @@ export function pageAt(coats: readonly CoatView[], capacity: number, nowMs: numb
   const shown = new Set([...staying, ...turning.slice(index * room, (index + 1) * room)]);
   return { coats: coats.filter((coat) => shown.has(coat)), number: index + 1, of };
 }
+
+/** The one of a list whose turn it is, alone; nothing of an empty list. Turns with the pages. */
+export function onTurn<Item>(items: readonly Item[], nowMs: number): Item[] {
+  const item = items[Math.floor(nowMs / pageMs) % Math.max(1, items.length)];
+  return item === undefined ? [] : [item];
+}

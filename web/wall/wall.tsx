@@ -10,6 +10,7 @@ import { useBoardUnit } from "../parts/use-size.ts";
 import { AirHead } from "./air-head.tsx";
 import { Coats } from "./coats.tsx";
 import { WarningLine } from "./warning-line.tsx";
+import { WorkAhead } from "./work-ahead.tsx";
 
 const asOf = (view: PlaceView) => view.asOf;
 const amend = (view: PlaceView, data: unknown) => withReading(view, data as ReadingEvent);
@@ -48,6 +49,8 @@ export function Wall({ place }: { place: string }) {
     );
   }
   const lost = lostSinceMs !== null;
+  const line = unit === null ? null : view.warnings.length === 0 ? "large" : "small";
+  const workAhead = <WorkAhead view={view} clock={clock} nowMs={nowMs} board={line} />;
   const dim = isDim(view.shop.dim, clock.minuteOfDay(nowMs));
   return (
     <div class={`wall${lost ? " lost" : ""}${dim ? " dim" : ""}${view.shop.invented ? " marked" : ""}`}>
@@ -57,7 +60,9 @@ export function Wall({ place }: { place: string }) {
         clock={clock}
         nowMs={nowMs}
       />
+      {unit === null && workAhead}
       <Coats view={view} clock={clock} nowMs={nowMs} unit={unit} lost={lost} />
+      {unit !== null && workAhead}
       <WarningLine warnings={view.warnings} />
       {lost && <LostCorner since={clock.when(lostSinceMs, nowMs)} />}
     </div>

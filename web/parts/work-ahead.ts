@@ -1,0 +1,93 @@
+/** What the work ahead in a place asks of the clock: by when a coat must be finished, and how long a mixed pot lasts. */
+import type { PlaceView, PotView, StartByView } from "../../predictor/serve/api.ts";
+import { stageAim } from "./coat-words.ts";
+import { capital, msOf, type ShopClock } from "./shop-clock.ts";
+
+export interface StartByWords {
+  /** Tells one question from another. */
+  id: string;
+  /** "To unmask by 17:00, finish the clearcoat by". */
+  question: string;
+  /** The place itself first, then those where it is not too late. `time` is null where it is. */
+  answers: { place: string; time: string | null; word: string }[];
+}
+
+/**
+ * One entry for each sheet and stage asked about, with its places. A finish for which the stage is safe in time goes before one for which it is
+ * only likely; an instant that has passed counts as too late.
+ */
+export function startByWords(view: PlaceView, clock: ShopClock, nowMs: number): StartByWords[] {
+  const groups = new Map<string, StartByView[]>();
+  for (const entry of view.startBy) {
+    const id = `${entry.sheet.id} ${entry.stage} ${entry.by}`;
+    groups.set(id, [...(groups.get(id) ?? []), entry]);
+  }
+  const sheetsOfKind = (kind: string) =>
+    new Set(view.startBy.filter(({ sheet }) => sheet.kind === kind).map(({ sheet }) => sheet.id)).size;
+  return [...groups].flatMap(([id, entries]): StartByWords[] => {
+    const [first] = entries;
+    if (first === undefined) return [];
+    const { sheet, stage, by } = first;
+    const coat = sheetsOfKind(sheet.kind) > 1 ? sheet.name : `the ${sheet.kind}`;
+    const isHere = ({ place }: StartByView) => place.id === view.place.id;
+    const answers = entries
+      .toSorted((a, b) => Number(isHere(b)) - Number(isHere(a)))
+      .map((entry) => ({
+        place: isHere(entry) ? "here" : `in ${entry.place.name}`,
+        ...finishWords(entry, clock, nowMs),
+      }));
+    return [
+      {
+        id,
+        question: `To ${stageAim(stage)} by ${clock.when(msOf(by) ?? Number.NaN, nowMs)}, finish ${coat} by`,
+        answers: answers.filter(({ time }, index) => index === 0 || time !== null),
+      },
+    ];
+  });
+}
+
+function finishWords({ safeFinishBy, likelyFinishBy }: StartByView, clock: ShopClock, nowMs: number) {
+  const ahead = (iso: string | null) => {
+    const ms = msOf(iso);
+    return ms !== null && ms >= nowMs ? clock.when(ms, nowMs) : null;
+  };
+  const safe = ahead(safeFinishBy);
+  if (safe !== null) return { time: safe, word: "" };
+  const likely = ahead(likelyFinishBy);
+  return likely !== null ? { time: likely, word: "then check first" } : { time: null, word: "too late today" };
+}
+
+export interface PotWords {
+  id: string;
+  state: PotView["state"];
+  /** "Clearcoat mixed 10:05". */
+  name: string;
+  word: string;
+  /** Null where no reading tells of its life. */
+  time: string | null;
+}
+
+const potStates: Record<PotView["state"], string> = {
+  good: "use by",
+  closing: "use up now, by",
+  over: "may be too old since",
+  unknown: "life unknown",
+};
+
+/** A pot in words. Its early edge counts: nine pots in ten last longer. */
+export function potWords(pot: PotView, clock: ShopClock, nowMs: number): PotWords {
+  const edgeMs = msOf(pot.useBy);
+  return {
+    id: pot.id,
+    state: pot.state,
+    name: `${capital(pot.sheet.kind)} mixed ${clock.when(msOf(pot.mixedAt) ?? Number.NaN, nowMs)}`,
+    word: potStates[pot.state],
+    time: pot.state === "unknown" || edgeMs === null ? null : clock.when(edgeMs, nowMs),
+  };
+}
+
+/** The pots that take turns where only one is shown: those that are closing or over, else all. */
+export function pressingPots(pots: readonly PotView[]): readonly PotView[] {
+  const pressing = pots.filter(({ state }) => state === "closing" || state === "over");
+  return pressing.length > 0 ? pressing : pots;
+}

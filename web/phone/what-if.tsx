@@ -1,0 +1,197 @@
+/** What if? A car's plans as buttons, and what each would change. Nothing of it is recorded. */
+import { useEffect, useId, useRef, useState } from "preact/hooks";
+import type { CarView, Place, Shop } from "../../predictor/serve/api.ts";
+import type { WhatIfView } from "../../predictor/serve/entries.ts";
+import { GateShape } from "../parts/shapes.tsx";
+import { msOf, type ShopClock } from "../parts/shop-clock.ts";
+import { askWhatIf, type WhatIfAnswer } from "./ask-what-if.ts";
+import { type WhatIfChoice, whatIfChoices } from "./what-if-choices.ts";
+import { energyRows, missedText, percentText, stageAnswers } from "./what-if-words.ts";
+
+interface Props {
+  car: CarView;
+  places: readonly Place[];
+  unit: Shop["units"]["temperature"];
+  clock: ShopClock;
+  nowMs: number;
+}
+
+export function WhatIf({ car, places, unit, clock, nowMs }: Props) {
+  const [isOpen, setOpen] = useState(false);
+  const panel = useId();
+  return (
+    <div class="what-if">
+      <button
+        type="button"
+        class="what-if-open"
+        aria-expanded={isOpen}
+        aria-controls={panel}
+        onClick={() => setOpen(!isOpen)}
+      >
+        What if? <span class="unseen">{car.name}</span>
+      </button>
+      <div id={panel}>{isOpen && <Choices car={car} places={places} unit={unit} clock={clock} nowMs={nowMs} />}</div>
+    </div>
+  );
+}
+
+interface Asked {
+  choice: WhatIfChoice;
+  /** Null while it is on its way. */
+  answer: WhatIfAnswer | null;
+}
+
+function Choices({ car, places, unit, clock, nowMs }: Props) {
+  const [asked, setAsked] = useState<Asked | null>(null);
+  const running = useRef<AbortController | null>(null);
+  const end = useRef<HTMLDivElement>(null);
+  useEffect(() => () => running.current?.abort(), []);
+  const answer = asked?.answer ?? null;
+  useEffect(() => {
+    if (answer !== null) end.current?.scrollIntoView({ block: "start" });
+  }, [answer]);
+
+  const ask = async (choice: WhatIfChoice) => {
+    running.current?.abort();
+    const given = new AbortController();
+    running.current = given;
+    setAsked({ choice, answer: null });
+    const question = { car: car.id, steps: choice.steps(new Date(nowMs).toISOString()) };
+    const found = await askWhatIf(question, (url, options) => fetch(url, options), given.signal);
+    if (found !== null && !given.signal.aborted) setAsked({ choice, answer: found });
+  };
+  return (
+    <>
+      <p class="what-if-note">Only a question: nothing is recorded, nothing is switched.</p>
+      <div class="what-if-choices">
+        {whatIfChoices(car, places, unit).map((choice) => (
+          <button
+            key={choice.id}
+            type="button"
+            aria-pressed={asked?.choice.id === choice.id}
+            onClick={() => void ask(choice)}
+          >
+            {choice.text}
+          </button>
+        ))}
+      </div>
+      <div class="what-if-answer" ref={end}>
+        <p role="status" class="what-if-state">
+          {asked !== null && stateText(asked, clock, nowMs)}
+        </p>
+        {answer?.kind === "fault" && (
+          <div class="what-if-fault">
+            <p>{answer.text}</p>
+            {answer.faults.map((fault) => (
+              <p key={fault}>{fault}</p>
+            ))}
+          </div>
+        )}
+        {answer?.kind === "answer" && (
+          <Answer view={answer.view} isPlan={asked?.choice.id !== "overnight"} clock={clock} nowMs={nowMs} />
+        )}
+      </div>
+    </>
+  );
+}
+
+function stateText({ choice, answer }: Asked, clock: ShopClock, nowMs: number): string {
+  if (answer === null) return `${choice.text}: reckoning …`;
+  if (answer.kind === "fault") return `${choice.text}: no answer`;
+  return `${choice.text}: as of ${clock.when(msOf(answer.view.asOf) ?? Number.NaN, nowMs)}`;
+}
+
+interface AnswerProps {
+  view: WhatIfView;
+  /** False where everything stays as it is, so that there is nothing to set beside it. */
+  isPlan: boolean;
+  clock: ShopClock;
+  nowMs: number;
+}
+
+function Answer({ view, isPlan, clock, nowMs }: AnswerProps) {
+  return (
+    <>
+      {view.coats.map((coat) => {
+        const stages = stageAnswers(coat, clock, nowMs);
+        const percent = percentText(coat, view.planEndsAt, clock, nowMs);
+        return (
+          <section key={coat.id} class="answer-coat">
+            <h3>{`${coat.sheet}, ${coat.panels.join(", ")}`}</h3>
+            {stages.length === 0 && <p>No stage left to wait for.</p>}
+            {stages.map(({ stage, change, effect, plan, asThingsStand }) => (
+              <div key={stage} class="answer-stage">
+                <h4>
+                  {stage}
+                  {isPlan && <b class={`effect-${effect}`}>{change}</b>}
+                </h4>
+                <dl>
+                  {plan !== asThingsStand && (
+                    <div class="answer-plan">
+                      <dt>this plan</dt>
+                      <dd>{plan}</dd>
+                    </div>
+                  )}
+                  <div>
+                    <dt>{isPlan && plan === asThingsStand ? "either way" : "as things stand"}</dt>
+                    <dd>{asThingsStand}</dd>
+                  </div>
+                </dl>
+              </div>
+            ))}
+            {coat.windowsMissed.map((window) => (
+              <p key={window.for} class="gate gate-missed">
+                <GateShape state="missed" />
+                <span>{missedText(window)}</span>
+              </p>
+            ))}
+            {isPlan && percent !== null && <p>{percent}</p>}
+            {coat.notes.map(({ text }) => (
+              <p key={text}>{text}</p>
+            ))}
+          </section>
+        );
+      })}
+      <EnergyTable energy={view.energy} isPlan={isPlan} />
+      <p class="caution">{view.caution}</p>
+    </>
+  );
+}
+
+function EnergyTable({ energy, isPlan }: { energy: WhatIfView["energy"]; isPlan: boolean }) {
+  if (energy === null) return null;
+  return (
+    <>
+      <table class="answer-energy">
+        <caption>What it takes to get there</caption>
+        <thead>
+          <tr>
+            <td />
+            <th scope="col">energy, kWh</th>
+            <th scope="col">{`cost, ${energy.currency}`}</th>
+            <th scope="col">
+              CO<sub>2</sub>, kg
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {energyRows(energy, isPlan).map(({ name, figures, why }) => (
+            <tr key={name}>
+              <th scope="row">{name}</th>
+              {figures === null ? (
+                <td colSpan={3}>{why}</td>
+              ) : (
+                <>
+                  <td>{figures.energy}</td>
+                  <td>{figures.cost}</td>
+                  <td>{figures.co2}</td>
+                </>
+              )}
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      {energy.sources.length > 0 && <p class="answer-sources">{`Prices and factors: ${energy.sources.join("; ")}.`}</p>}
+    </>
+  );
+}
