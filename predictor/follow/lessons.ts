@@ -10,8 +10,12 @@ import { carHistory, type Places, staysFrom } from "./place-history.ts";
 
 /** Of a sheet's checks the newest so many count: a shop changes. Assumed. */
 const checksCounted = 200;
-/** A check that would want rates e to this times off the sheet's is taken for a slip of the finger and not counted; assumed. */
-const slipLnFactor = 0.9;
+/**
+ * A check this far off is taken for a slip of the finger and not counted (assumed): found ready although that would want
+ * rates e^0.5 times the sheet's, or not yet although that would want less than e^−0.9 of them. The former is the
+ * stricter, since believing it would call coats ready too early.
+ */
+const slip = { readyAbove: 0.5, notYetBelow: -0.9 } as const;
 
 export interface LessonParts {
   store: ReadingStore;
@@ -50,7 +54,7 @@ export class Lessons {
       const findings: CheckFinding[] = [];
       for (const check of this.#parts.records.checksOfSheet(sheet.id, sheet.revision).slice(-checksCounted)) {
         const lnFactor = await this.#lnFactorOf(check, sheet);
-        if (lnFactor !== null && Math.abs(lnFactor) <= slipLnFactor) findings.push({ lnFactor, ready: check.ready });
+        if (lnFactor !== null && !isSlip(lnFactor, check.ready)) findings.push({ lnFactor, ready: check.ready });
       }
       this.#known.set(keyOf(sheet), learn(findings));
     }
@@ -95,4 +99,8 @@ export class Lessons {
     this.#lnFactors.set(check.id, lnFactor);
     return lnFactor;
   }
+}
+
+function isSlip(lnFactor: number, ready: boolean): boolean {
+  return ready ? lnFactor > slip.readyAbove : lnFactor < slip.notYetBelow;
 }

@@ -32,29 +32,33 @@ const coatNow = async () => coatViewSchema.parse(await program.get(`/api/coats/$
 beforeAll(async () => {
   program = await startProgram(shopFile);
   browser = await openBrowser();
-  await expect.poll(async () => (await wall()).climate.panelC?.value ?? 0, { timeout: 30_000 }).toBeGreaterThan(10);
-  const panels = [{ name: "bonnet" }];
-  const car = await program.send("POST", "/api/cars", {
-    job: "J-1",
-    name: "Grey van",
-    place: "booth",
-    panels,
-    at: ago(40),
-  });
-  const { coats } = (await program.send("POST", `/api/cars/${(car as { id: string }).id}/coats`, {
-    panels: ["bonnet"],
-    sheet: "demo-clear",
-    finishedAt: ago(20),
-  })) as { coats: { id: string }[] };
-  coat = coats[0]?.id ?? "";
-  await expect.poll(async () => (await coatNow()).prediction?.stages.length, { timeout: 20_000 }).toBe(5);
-}, 90_000);
+}, 60_000);
 afterAll(async () => {
   await browser.close();
   expect(await program.stop()).toBe(0);
 });
 
 describe("what lies ahead", () => {
+  it("is told of a coat as soon as it is entered", async () => {
+    await expect.poll(async () => (await wall()).climate.panelC?.value ?? 0, { timeout: 30_000 }).toBeGreaterThan(10);
+    const panels = [{ name: "bonnet" }];
+    const car = await program.send("POST", "/api/cars", {
+      job: "J-1",
+      name: "Grey van",
+      place: "booth",
+      panels,
+      at: ago(40),
+    });
+    const { coats } = (await program.send("POST", `/api/cars/${(car as { id: string }).id}/coats`, {
+      panels: ["bonnet"],
+      sheet: "demo-clear",
+      finishedAt: ago(20),
+    })) as { coats: { id: string }[] };
+    coat = coats[0]?.id ?? "";
+    await expect.poll(async () => (await coatNow()).prediction?.stages.length, { timeout: 20_000 }).toBe(5);
+    expect((await wall()).hoursAhead?.at.length).toBeGreaterThan(90);
+  });
+
   it("a check moves the times, and the list says what the shop's checks teach", async () => {
     const demask = async () => (await coatNow()).prediction?.stages.find(({ stage }) => stage === "demask");
     const before = Date.parse((await demask())?.likelyAt ?? "");

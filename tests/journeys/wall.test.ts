@@ -59,11 +59,14 @@ async function coatDustFreeIn(seconds: number): Promise<string> {
   );
   const id = coats[0]?.id ?? "";
   await expect.poll(async () => coatViewSchema.parse(await program.get(`/api/coats/${id}`)).prediction).not.toBeNull();
-  const { prediction } = coatViewSchema.parse(await program.get(`/api/coats/${id}`));
-  const safeMs = Date.parse(prediction?.stages[0]?.safeAt ?? "");
-  // The same air all along: the finish moves by as much as the safe time shall.
-  const finishedAt = new Date(finishedMs - (safeMs - (Date.now() + seconds * 1000))).toISOString();
-  await program.send("PATCH", `/api/coats/${id}`, { reason: "timed for the journey", finishedAt });
+  // The same air all along: the finish moves by as much as the safe time shall, and the less lies ahead, the surer it is.
+  for (let round = 0, finishMs = finishedMs; round < 4; round++) {
+    const { prediction } = coatViewSchema.parse(await program.get(`/api/coats/${id}`));
+    const safeMs = Date.parse(prediction?.stages[0]?.safeAt ?? "");
+    finishMs -= safeMs - (Date.now() + seconds * 1000);
+    const finishedAt = new Date(finishMs).toISOString();
+    await program.send("PATCH", `/api/coats/${id}`, { reason: "timed for the journey", finishedAt });
+  }
   return id;
 }
 

@@ -58,7 +58,7 @@ describe("saturation vapour pressure", () => {
     [50, 12.344],
     [55, 15.752],
     [60, 19.932],
-  ])("at %d °C is within 0.35 %% of the CRC table's %d kPa", (tempC, kPa) => {
+  ])("at %d °C is within 0.35 % of the CRC table's %d kPa", (tempC, kPa) => {
     expect(Math.abs(saturationVapourPressureHpa(tempC) / (10 * kPa) - 1)).toBeLessThan(0.0035);
   });
 });

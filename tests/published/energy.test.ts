@@ -19,7 +19,7 @@ describe("make-up air", () => {
     [10_000, 0, 20],
     [15_000, -10, 60],
     [600, 15, 22],
-  ])("agrees within 0.2 %% with 1.08 · cfm · ΔF: %d m³/h from %d to %d °C", (m3PerHour, outdoorC, insideC) => {
+  ])("agrees within 0.2 % with 1.08 · cfm · ΔF: %d m³/h from %d to %d °C", (m3PerHour, outdoorC, insideC) => {
     const cfm = m3PerHour / 1.69901082;
     const btuPerHour = 1.08 * cfm * 1.8 * (insideC - outdoorC);
     expect(Math.abs(makeUpHeatKW(m3PerHour, outdoorC, insideC) / (btuPerHour / btuPerKWh) - 1)).toBeLessThan(0.002);

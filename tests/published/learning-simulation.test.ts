@@ -3,7 +3,7 @@
  * reckoned by its own few lines below, from the assumptions that docs/model.md states, and every expected band is
  * derived. What the model is asked for goes through `CoatClimb` and `learn` as in a shop.
  */
-import { beforeAll, describe, expect, it } from "vitest";
+import { describe, expect, it } from "vitest";
 import { CoatClimb } from "../../predictor/cure/coat-climb.ts";
 import { readSheet } from "../../predictor/cure/ladder.ts";
 import { type CheckFinding, type Lesson, learn } from "../../predictor/cure/learning.ts";
@@ -16,9 +16,9 @@ const sensorSigmaC = 0.3;
 const lookSigma = 0.1;
 const laterShare = 1.1;
 const checks = 20;
-/** He looks at the screen's times anew after every fourth check. */
-const newLookEvery = 4;
-const coatsAfter = 5;
+/** He looks at the screen's times anew after every fifth check. */
+const newLookEvery = 5;
+const coatsAfter = 4;
 const shopsEach = 200;
 
 /** The truth: minutes by Arrhenius at a constant panel temperature, in a shop with this factor on all rates. */
@@ -119,12 +119,13 @@ function tryShops(factors: number[], seed: number): Tried {
 
 describe("after 20 checks", () => {
   const tried = new Map<number, Tried>();
-  beforeAll(() => {
-    for (const factor of [0.8, 1.25]) tried.set(factor, tryShops(Array(shopsEach).fill(factor), 1));
-  });
-  const of = (factor: number) => tried.get(factor) as Tried;
+  const of = (factor: number): Tried => {
+    const found = tried.get(factor) ?? tryShops(Array(shopsEach).fill(factor), 1);
+    tried.set(factor, found);
+    return found;
+  };
 
-  it.each([0.8, 1.25])("at a true factor of %d the likely time is on average within 5 %% of the truth", (factor) => {
+  it.each([0.8, 1.25])("at a true factor of %d the likely time is on average within 5 % of the truth", (factor) => {
     expect(Math.abs(of(factor).meanOff)).toBeLessThan(0.05);
     expect(of(factor).meanSize).toBeLessThan(0.05);
   });
@@ -143,8 +144,9 @@ describe("after 20 checks", () => {
     expect(both).toBeGreaterThan(0.85);
     expect(both).toBeLessThan(0.95);
   });
-  // That lean is a third of the lesson's standard deviation, so neither promise is nine in ten alone: with 3,000 shops
-  // each, 84 % where everything takes a quarter longer than on the sheet and 95 % where it takes a fifth less.
+  // That lean is a third of the lesson's standard deviation, so neither is nine in ten alone. With 2,500 shops each:
+  // 85.0 % where everything takes a quarter longer than on the sheet, 95.2 % where it takes a fifth less; other ways of
+  // choosing when to look came to 78 to 85 % and 93 to 99 %. With 200 shops these figures scatter by 2 %.
   it("safe keeps less than nine in ten at a factor of 0.8 alone, and more at 1.25", () => {
     expect(of(0.8).covered).toBeGreaterThan(0.78);
     expect(of(0.8).covered).toBeLessThan(0.9);
@@ -153,7 +155,7 @@ describe("after 20 checks", () => {
   });
   it("safe keeps its nine in ten within 85 to 95 % over shops that scatter as the model supposes", () => {
     const { even, normal } = chanceFrom(2);
-    const factors = Array.from({ length: shopsEach }, () => Math.exp(0.15 * normal()));
+    const factors = Array.from({ length: 120 }, () => Math.exp(0.15 * normal()));
     const { covered } = tryShops(factors, Math.floor(even() * 1e6));
     expect(covered).toBeGreaterThan(0.85);
     expect(covered).toBeLessThan(0.95);

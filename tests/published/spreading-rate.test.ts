@@ -27,14 +27,14 @@ describe("spreading rate", () => {
     [50, 1, 800],
     [50, 2, 400],
     [50, 4, 200],
-  ])("at %d %% solids and %d mil dry is the published %d ft² within 0.3 %%", (solids, mils, ft2) => {
+  ])("at %d % solids and %d mil dry is the published %d ft² within 0.3 %", (solids, mils, ft2) => {
     expect(Math.abs(ft2PerGallon(solids, mils) / ft2 - 1)).toBeLessThan(0.003);
   });
   // Derived: 1 L of which VS % stays, spread to DFT µm, is 10 · VS/DFT m².
   it.each([
     [65, 125, 5.2],
     [50, 50, 10],
-  ])("at %d %% solids and %d µm dry is the derived %d m²/L", (solids, dryUm, m2) => {
+  ])("at %d % solids and %d µm dry is the derived %d m²/L", (solids, dryUm, m2) => {
     expect(spreadingRateM2PerL(solids, dryUm)).toBeCloseTo(m2, 12);
   });
   it("at 65 % solids and 5 mil dry is the derived 208.54 ft² of a gallon", () => {
@@ -48,7 +48,7 @@ describe("dry film build", () => {
     [2, 100, 2],
     [2, 50, 1],
     [8, 50, 4],
-  ])("of %d mil wet at %d %% solids is %d mil", (wetMils, solids, dryMils) => {
+  ])("of %d mil wet at %d % solids is %d mil", (wetMils, solids, dryMils) => {
     expect(dryFilmUm(wetMils * umPerMil, solids) / umPerMil).toBeCloseTo(dryMils, 12);
   });
   // Common arithmetic, WFT = DFT·(1 + p)/VS for paint thinned by the share p; the handbook says to reckon it anew.
