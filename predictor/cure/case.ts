@@ -35,6 +35,7 @@ const caseSchema = z.strictObject({
   temperatureUncertaintyC: z.number().min(0).max(20).optional(),
   sheetSigma: z.number().min(0).max(5).optional(),
   rateFactor: z.number().positive().max(100).optional(),
+  safeRateFactor: z.number().positive().max(100).optional(),
   /** How the running shop took what lay ahead, and what it added: absent, the last reading holds and nothing is added. */
   ahead: z
     .strictObject({ likely: z.array(readingSchema).min(1), cold: z.array(readingSchema).min(1).optional() })
@@ -73,13 +74,13 @@ export function runCase(input: unknown): { result: CaseResult } | { faults: Faul
   if (!parsed.success || "faults" in sheet || faults.length > 0) return { faults };
 
   const { coat, readings, asOf, ahead, temperatureUncertaintyC, sheetSigma, rateFactor } = parsed.data;
-  const { coldEnergyKJ, keepsToSheet } = parsed.data;
+  const { safeRateFactor, coldEnergyKJ, keepsToSheet } = parsed.data;
   const climb = new CoatClimb({
     ladder: sheet.ladder,
     finishedAtMs: Date.parse(coat.finishedAt),
     substrate: coat.substrate,
     ...given({ filmUm: coat.filmUm, panelLagSeconds: coat.panelLagSeconds, panelAtFinishC: coat.panelAtFinishC }),
-    ...given({ temperatureUncertaintyC, sheetSigma, rateFactor, coldEnergyKJ, keepsToSheet }),
+    ...given({ temperatureUncertaintyC, sheetSigma, rateFactor, safeRateFactor, coldEnergyKJ, keepsToSheet }),
   });
   for (const reading of readings) climb.append(climateOf(reading));
   const outcome = climb.outcome(

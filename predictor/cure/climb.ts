@@ -39,6 +39,8 @@ export interface CoatSetup {
   sheetSigma?: number;
   /** One factor on all rates, learned from checks; 1 when absent. */
   rateFactor?: number;
+  /** The factor that `safe` starts from; `rateFactor` when absent. */
+  safeRateFactor?: number;
   /** Whether what was learned may not take `safe` below the sheet's own minutes at the warmest panel until then. */
   keepsToSheet?: boolean;
   /** Standard uncertainty of the activation energy below the temperatures that the sheet covers, in kJ/mol; 0 when absent. */

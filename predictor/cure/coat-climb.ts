@@ -21,10 +21,11 @@ export class CoatClimb {
   /** Throws a RangeError for a film build, factor or uncertainty that cannot be. */
   constructor(setup: CoatSetup) {
     this.setup = setup;
-    const { temperatureUncertaintyC: uncertaintyC = 0, rateFactor = 1 } = setup;
+    const { temperatureUncertaintyC: uncertaintyC = 0, rateFactor = 1, safeRateFactor = 1 } = setup;
     requireThat(Number.isFinite(setup.finishedAtMs), "finishedAtMs", setup.finishedAtMs);
     requireThat(uncertaintyC >= 0 && uncertaintyC <= 20, "temperatureUncertaintyC", uncertaintyC);
     requireThat(rateFactor > 0 && rateFactor < 1000, "rateFactor", rateFactor);
+    requireThat(safeRateFactor > 0 && safeRateFactor < 1000, "safeRateFactor", safeRateFactor);
     requireThat((setup.sheetSigma ?? 0) >= 0 && (setup.sheetSigma ?? 0) < 10, "sheetSigma", setup.sheetSigma);
     requireThat(
       setup.panelLagSeconds === undefined || setup.panelLagSeconds > 0,

@@ -38,8 +38,8 @@ const notYet = (lnFactor: number): CheckFinding => ({ lnFactor, ready: false });
 
 describe("the lesson from checks", () => {
   it("is the prior where there are none", () => {
-    expect(learn([])).toEqual({ lnFactor: 0, sigma: 0.15, checks: 0 });
-    expect(learn([], 0.3)).toEqual({ lnFactor: 0, sigma: 0.3, checks: 0 });
+    expect(learn([])).toEqual({ lnFactor: 0, lnSafeFactor: 0, sigma: 0.15, checks: 0 });
+    expect(learn([], 0.3)).toEqual({ lnFactor: 0, lnSafeFactor: 0, sigma: 0.3, checks: 0 });
   });
   it.each<[string, CheckFinding[], number]>([
     ["one check at the sheet's own time", [ready(0)], 0.15],
@@ -52,6 +52,16 @@ describe("the lesson from checks", () => {
     expect(lnFactor).toBeCloseTo(brute.lnFactor, 9);
     expect(sigma).toBeCloseTo(brute.sigma, 9);
     expect(checks).toBe(findings.length);
+  });
+  it("lets safe go by a factor further from the sheet, by what the prior pulls and at most half a sigma", () => {
+    const slow = Array.from({ length: 40 }, (_, i) => (i % 2 === 0 ? notYet(-0.2) : ready(-0.28)));
+    const { lnFactor, lnSafeFactor, sigma } = learn(slow);
+    const share = (sigma / 0.15) ** 2;
+    expect(lnSafeFactor).toBeCloseTo(lnFactor / (1 - share), 12);
+    const one = learn([notYet(0.05)]);
+    expect(one.lnSafeFactor).toBeCloseTo(one.lnFactor - one.sigma / 2, 12);
+    const fast = learn(slow.map(({ lnFactor: ln, ready: isReady }) => ({ lnFactor: -ln, ready: !isReady })));
+    expect(fast.lnSafeFactor).toBeCloseTo(-lnSafeFactor, 9);
   });
   // Closed form for a normal prior and one probit check at f* = 0, derived: mean s²/√(s² + c²) · √(2/π), and by symmetry
   // the second moment about 0 stays s².
@@ -133,7 +143,7 @@ describe("the lesson from checks", () => {
     }
   });
   it("leaves a sheet without uncertainty as it is", () => {
-    expect(learn([notYet(0.3), notYet(0.3)], 0)).toEqual({ lnFactor: 0, sigma: 0, checks: 2 });
+    expect(learn([notYet(0.3), notYet(0.3)], 0)).toEqual({ lnFactor: 0, lnSafeFactor: 0, sigma: 0, checks: 2 });
   });
   it("refuses what is no number", () => {
     expect(() => learn([ready(Number.NaN)])).toThrow(RangeError);
@@ -144,12 +154,12 @@ describe("the lesson from checks", () => {
 
 describe("a lesson in words", () => {
   const words = (timeShare: number, checks: number) =>
-    lessonWords({ lnFactor: -Math.log(timeShare), sigma: 0.05, checks });
+    lessonWords({ lnFactor: -Math.log(timeShare), lnSafeFactor: 0, sigma: 0.05, checks });
   it("gives the percentage of the time, not of the rate", () => {
-    expect(lessonWords({ lnFactor: Math.log(0.8), sigma: 0.05, checks: 20 })).toBe(
+    expect(lessonWords({ lnFactor: Math.log(0.8), lnSafeFactor: 0, sigma: 0.05, checks: 20 })).toBe(
       "this shop: 25 % slower than the sheet, from 20 checks",
     );
-    expect(lessonWords({ lnFactor: Math.log(1.25), sigma: 0.05, checks: 20 })).toBe(
+    expect(lessonWords({ lnFactor: Math.log(1.25), lnSafeFactor: 0, sigma: 0.05, checks: 20 })).toBe(
       "this shop: 20 % faster than the sheet, from 20 checks",
     );
     expect(words(1.08, 14)).toBe("this shop: 8 % slower than the sheet, from 14 checks");
@@ -162,10 +172,10 @@ describe("a lesson in words", () => {
   });
   it("says when learning is off, with the checks that would count", () => {
     const off = { off: true };
-    expect(lessonWords({ lnFactor: -0.1, sigma: 0.05, checks: 5 }, off)).toBe(
+    expect(lessonWords({ lnFactor: -0.1, lnSafeFactor: 0, sigma: 0.05, checks: 5 }, off)).toBe(
       "this shop: as the sheet says; learning is off (5 checks so far)",
     );
-    expect(lessonWords({ lnFactor: -0.1, sigma: 0.05, checks: 1 }, off)).toContain("(1 check so far)");
+    expect(lessonWords({ lnFactor: -0.1, lnSafeFactor: 0, sigma: 0.05, checks: 1 }, off)).toContain("(1 check so far)");
     expect(lessonWords(learn([]), off)).toContain("(no checks so far)");
   });
 });

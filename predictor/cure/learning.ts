@@ -17,6 +17,8 @@ export interface Lesson {
   lnFactor: number;
   /** Its standard deviation; takes the place of the sheet's own. */
   sigma: number;
+  /** What safe goes by: `lnFactor` less what the prior pulls it towards the sheet, at most half a `sigma` further out. */
+  lnSafeFactor: number;
   /** How many checks say something. */
   checks: number;
 }
@@ -44,7 +46,7 @@ export function learn(findings: readonly CheckFinding[], sheetSigma = usualSheet
   if (findings.some(({ lnFactor }) => Number.isNaN(lnFactor))) throw new RangeError("a check's lnFactor is no number");
   const telling = findings.filter(({ lnFactor }) => Math.abs(lnFactor) < largestLnFactor);
   const checks = telling.length;
-  if (checks === 0 || sheetSigma === 0) return { lnFactor: 0, sigma: sheetSigma, checks };
+  if (checks === 0 || sheetSigma === 0) return { lnFactor: 0, lnSafeFactor: 0, sigma: sheetSigma, checks };
 
   const grid = Array.from({ length: gridPoints }, (_, i) => gridReach * ((2 * i) / (gridPoints - 1) - 1));
   const lnWeights = grid.map((lnF) => {
@@ -61,7 +63,20 @@ export function learn(findings: readonly CheckFinding[], sheetSigma = usualSheet
   const meanOf = (value: (lnF: number) => number) =>
     weights.reduce((sum, weight, i) => sum + weight * value(grid[i] as number), 0) / total;
   const mean = meanOf((lnF) => lnF);
-  return { lnFactor: mean, sigma: Math.sqrt(meanOf((lnF) => (lnF - mean) ** 2)), checks };
+  const sigma = Math.sqrt(meanOf((lnF) => (lnF - mean) ** 2));
+  return { lnFactor: mean, lnSafeFactor: mean + pulledBy(mean, sigma, sheetSigma), sigma, checks };
+}
+
+/**
+ * How far the prior has pulled a mean towards 0, were both it and the checks normal: the checks alone would have said
+ * mean/(1 − r), r being the share of the prior in what is known. In a shop that differs from its sheet safe would else
+ * keep its nine in ten only after many checks. Cut off at half a sigma (assumed), where few checks tell little.
+ */
+function pulledBy(mean: number, sigma: number, sheetSigma: number): number {
+  const share = Math.min(1, (sigma / sheetSigma) ** 2);
+  const pull = (mean * share) / (1 - share);
+  const most = sigma / 2;
+  return Math.abs(pull) <= most ? pull : Math.sign(mean) * most;
 }
 
 /**

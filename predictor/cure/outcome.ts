@@ -107,7 +107,7 @@ function safeMinutes(
     const slower = Math.exp(-ninetiethPercentile * Math.hypot(sheetSigma, besides));
     return slower > 0 ? ascent.minutesAtFactor(k, rateFactor * slower) : Number.POSITIVE_INFINITY;
   };
-  const safe = minutesWith(setup.sheetSigma ?? usualSheetSigma, setup.rateFactor ?? 1);
+  const safe = minutesWith(setup.sheetSigma ?? usualSheetSigma, setup.safeRateFactor ?? setup.rateFactor ?? 1);
   if (setup.keepsToSheet !== true) return safe;
   const bySheet = minutesAtConstant(setup, k, ascent.panelRange(safe).warmestC);
   return Math.max(safe, Math.min(bySheet, minutesWith(usualSheetSigma, 1)));

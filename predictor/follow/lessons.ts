@@ -62,11 +62,12 @@ export class Lessons {
   }
 
   /** What a climb by this sheet starts with. */
-  setupOf(sheet: Sheet): Pick<CoatSetup, "rateFactor" | "sheetSigma" | "keepsToSheet"> {
+  setupOf(sheet: Sheet): Pick<CoatSetup, "rateFactor" | "safeRateFactor" | "sheetSigma" | "keepsToSheet"> {
     const { lesson, isOff } = this.of(sheet);
     if (isOff || lesson.checks === 0) return {};
     return {
       rateFactor: Math.exp(lesson.lnFactor),
+      safeRateFactor: Math.exp(lesson.lnSafeFactor),
       sheetSigma: lesson.sigma,
       keepsToSheet: !this.#parts.learning.earlierThanSheet.includes(sheet.id),
     };

@@ -76,7 +76,7 @@ function aCoat(): CoatState {
     isPending: false,
     stays: [],
     lastReadingAtMs: nowMs,
-    lesson: { lesson: { lnFactor: 0, sigma: 0.15, checks: 0 }, isOff: false },
+    lesson: { lesson: { lnFactor: 0, lnSafeFactor: 0, sigma: 0.15, checks: 0 }, isOff: false },
     outcomeUnder: () => {
       throw new Error("not asked here");
     },

@@ -60,7 +60,11 @@ const { ladder } = read;
 
 /** A coat as the model sees it: by a sensor that is off, with what the lesson says. */
 function climbOf(sensorC: number, lesson?: Lesson): CoatClimb {
-  const taught = lesson && { rateFactor: Math.exp(lesson.lnFactor), sheetSigma: lesson.sigma };
+  const taught = lesson && {
+    rateFactor: Math.exp(lesson.lnFactor),
+    safeRateFactor: Math.exp(lesson.lnSafeFactor),
+    sheetSigma: lesson.sigma,
+  };
   const climb = new CoatClimb({ ladder, finishedAtMs: 0, substrate: "steel", ...taught });
   climb.append({ atMs: 0, airC: sensorC, rhPercent: 50, panelC: sensorC });
   return climb;
@@ -139,19 +143,11 @@ describe("after 20 checks", () => {
     expect(of(1.25).meanOff).toBeGreaterThan(0.003);
     expect(of(1.25).meanOff).toBeLessThan(0.03);
   });
-  it("safe keeps its nine in ten within 85 to 95 % over slow and fast shops together", () => {
-    const both = (of(0.8).covered + of(1.25).covered) / 2;
-    expect(both).toBeGreaterThan(0.85);
-    expect(both).toBeLessThan(0.95);
-  });
-  // That lean is a third of the lesson's standard deviation, so neither is nine in ten alone. With 2,500 shops each:
-  // 85.0 % where everything takes a quarter longer than on the sheet, 95.2 % where it takes a fifth less; other ways of
-  // choosing when to look came to 78 to 85 % and 93 to 99 %. With 200 shops these figures scatter by 2 %.
-  it("safe keeps less than nine in ten at a factor of 0.8 alone, and more at 1.25", () => {
-    expect(of(0.8).covered).toBeGreaterThan(0.78);
-    expect(of(0.8).covered).toBeLessThan(0.9);
-    expect(of(1.25).covered).toBeGreaterThan(0.9);
-    expect(of(1.25).covered).toBeLessThan(0.99);
+  // With 2,500 shops each: 89.7 % where everything takes a quarter longer than on the sheet, 88.5 % where it takes a
+  // fifth less. Had safe gone by the mean itself, which leans to the sheet, it would be 85.0 and 95.2 %.
+  it.each([0.8, 1.25])("at a true factor of %d safe keeps its nine in ten within 85 to 95 %", (factor) => {
+    expect(of(factor).covered).toBeGreaterThan(0.85);
+    expect(of(factor).covered).toBeLessThan(0.95);
   });
   it("safe keeps its nine in ten within 85 to 95 % over shops that scatter as the model supposes", () => {
     const { even, normal } = chanceFrom(2);
