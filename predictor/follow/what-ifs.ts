@@ -32,6 +32,7 @@ export async function askWhatIf(
   { shopFile, records, follow, now }: WhatIfParts,
   states: CoatState[],
   asked: readonly AskedStep[],
+  untilMs?: number,
 ): Promise<WhatIfAnswer | { faults: FaultLine[] }> {
   const nowMs = now();
   const faults: FaultLine[] = [];
@@ -83,6 +84,7 @@ export async function askWhatIf(
     start: { place, nowMs },
     places,
     steps,
+    ...(untilMs === undefined ? {} : { untilMs }),
     ...(energy === undefined || outdoorC === undefined ? {} : { energy: { settings: energy, outdoorC } }),
   });
   return "faults" in answer ? answer : { ...answer, asOfMs: nowMs, states };

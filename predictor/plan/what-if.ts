@@ -25,6 +25,8 @@ export interface WhatIfQuestion {
   /** By name; those in `steps` and the one in `start` at least. */
   places: Readonly<Record<string, ShopPlace>>;
   steps: readonly PlanStep[];
+  /** How far ahead the coats are looked at; to the plan's end when absent or earlier than that. */
+  untilMs?: number;
   /** Without it nothing is said of energy. */
   energy?: EnergyQuestion;
 }
@@ -66,6 +68,7 @@ export interface NextCoatChange extends NextCoatVerdict {
 }
 
 export interface WhatIf {
+  /** Or `untilMs`, where that is later. */
   planEndsAtMs: number;
   coats: CoatChange[];
   nextCoat: NextCoatChange | null;
@@ -105,7 +108,8 @@ export function whatIf(question: WhatIfQuestion): WhatIf | { faults: FaultLine[]
   if (faults.length > 0) return { faults };
   const standing = planAhead([], start, places);
   const ahead = planAhead(steps, start, places);
-  const endMs = planEndsAtMs(steps, start.nowMs);
+  const lastStepEndsMs = planEndsAtMs(steps, start.nowMs);
+  const endMs = Math.max(lastStepEndsMs, question.untilMs ?? lastStepEndsMs);
   const coveredMs = next && Math.max(next.atMs, start.nowMs);
   const judged = coats.map((coat) =>
     judge(coat, standing, ahead, { nowMs: start.nowMs, endMs, coveredMs: coat === below ? coveredMs : undefined }),
@@ -114,7 +118,7 @@ export function whatIf(question: WhatIfQuestion): WhatIf | { faults: FaultLine[]
     planEndsAtMs: endMs,
     coats: judged.map(({ change }) => change),
     nextCoat: next && below ? nextCoatChange(next, below, ahead, start.nowMs) : null,
-    energy: question.energy === undefined ? null : energyChange(question, question.energy, judged, endMs),
+    energy: question.energy === undefined ? null : energyChange(question, question.energy, judged, lastStepEndsMs),
   };
 }
 

@@ -95,6 +95,16 @@ describe("what if", () => {
     const baked = whatIfSchema.parse((await ask("/api/what-if", { car, steps: bake })).body);
     expect(baked.coats[0]?.stages.at(-1)?.safeEarlierMinutes).toBeGreaterThan(0);
   });
+  it("tells how far the coat will be at an instant ahead when everything stays as it is", async () => {
+    const { car } = await aCoat();
+    const until = ahead(600);
+    const answer = whatIfSchema.parse((await ask("/api/what-if", { car, steps: [], until })).body);
+    expect(answer.planEndsAt).toBe(until);
+    const now =
+      coatViewSchema.parse((await ask(`/api/coats/${answer.coats[0]?.id}`)).body).prediction?.curePercent ?? 0;
+    expect(answer.coats[0]?.percentAtPlanEnd.plan).toBeGreaterThan(now + 5);
+    expect(await ask("/api/what-if", { car, steps: [], until: ahead(20_000) })).toMatchObject({ status: 400 });
+  });
   it("names everything in a plan that does not fit", async () => {
     const { car } = await aCoat();
     const steps = [

@@ -149,7 +149,11 @@ export function cureRoutes(parts: CureRouteParts): Route[] {
           );
         }
         const steps = body.steps.map(({ at, ...step }): AskedStep => ({ ...step, atMs: Date.parse(at) }));
-        const answer = await askWhatIf(parts, states, steps);
+        const untilMs = body.until === undefined ? undefined : Date.parse(body.until);
+        if (untilMs !== undefined && !(untilMs <= now() + aheadAtMostMs)) {
+          throw new HttpProblem(400, `"until" must lie within a week; found ${body.until}.`);
+        }
+        const answer = await askWhatIf(parts, states, steps, untilMs);
         if ("faults" in answer) {
           const lines = answer.faults.map(
             ({ path, expected, found }) => `${path}: expected ${expected}, found ${found}`,

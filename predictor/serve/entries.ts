@@ -92,6 +92,8 @@ export const whatIfQuestionSchema = z.strictObject({
   /** All of the car's uncovered coats when absent. */
   coat: id.optional(),
   steps: z.array(planStepSchema).max(12),
+  /** How far ahead the coats are looked at, within a week; to the plan's end when absent or earlier than that. */
+  until: instant.optional(),
 });
 
 const stageTimes = z.object({ likelyAt: instant.nullable(), safeAt: instant.nullable() });
@@ -105,6 +107,7 @@ const energy = z.object({
 export type EnergyView = z.infer<typeof energy>;
 export const whatIfSchema = z.object({
   asOf: instant,
+  /** Or `until`, where that is later. */
   planEndsAt: instant,
   coats: z.array(
     z.object({

@@ -31,6 +31,15 @@ describe("whatIfChoices", () => {
       "Leave it overnight",
     ]);
   });
+  it("looks at the next morning by the shop's clock when everything is left overnight", () => {
+    const until = (now: string) =>
+      choices(booth)
+        .find(({ id }) => id === "overnight")
+        ?.until?.(Date.parse(now), { offsetMs: () => 3_600_000 });
+    expect(until("2026-03-02T16:00:00Z")).toBe("2026-03-03T06:00:00.000Z");
+    expect(until("2026-03-02T23:30:00Z")).toBe("2026-03-03T06:00:00.000Z");
+    expect(until("2026-03-03T06:00:00Z")).toBe("2026-03-04T06:00:00.000Z");
+  });
   it("offers the bake in a booth to a car that stands where none is baked", () => {
     expect(texts(workshop)).toContain("Bake in Booth, 60\u00a0°C, 30\u00a0min");
     expect(

@@ -2,7 +2,7 @@
 import type { z } from "zod";
 import type { CarView, Place, Shop } from "../../predictor/serve/api.ts";
 import type { whatIfQuestionSchema } from "../../predictor/serve/entries.ts";
-import { inUnit } from "../parts/shop-clock.ts";
+import { inUnit, type ShopClock } from "../parts/shop-clock.ts";
 
 export type WhatIfQuestion = z.infer<typeof whatIfQuestionSchema>;
 type PlanStep = WhatIfQuestion["steps"][number];
@@ -13,8 +13,12 @@ export interface WhatIfChoice {
   text: string;
   /** The plan begun at an instant, as ISO text; no step where everything stays as it is. */
   steps(at: string): PlanStep[];
+  /** How far ahead to look, as ISO text, where that is further than the plan goes. */
+  until?(nowMs: number, clock: Pick<ShopClock, "offsetMs">): string;
 }
 
+const hourMs = 3_600_000;
+const dayMs = 24 * hourMs;
 const bakeC = 60;
 const bakeMinutes = 30;
 const bakes = new Set<Place["kind"]>(["booth", "prep"]);
@@ -57,6 +61,14 @@ export function whatIfChoices(
           },
         ]
       : []),
-    { id: "overnight", text: "Leave it overnight", steps: () => [] },
+    { id: "overnight", text: "Leave it overnight", steps: () => [], until: nextMorning },
   ];
+}
+
+/** Seven o'clock of the next morning by the shop's clock; an hour off on a night when the clocks change. */
+function nextMorning(nowMs: number, clock: Pick<ShopClock, "offsetMs">): string {
+  const offsetMs = clock.offsetMs(nowMs);
+  const midnightMs = Math.floor((nowMs + offsetMs) / dayMs) * dayMs - offsetMs;
+  const sevenMs = midnightMs + 7 * hourMs;
+  return new Date(sevenMs > nowMs ? sevenMs : sevenMs + dayMs).toISOString();
 }

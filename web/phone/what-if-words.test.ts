@@ -90,13 +90,16 @@ describe("durationText", () => {
 
 describe("percentText", () => {
   it("says how far the coat is when the plan has run, beside as things stand", () => {
-    expect(percentText(coat(), iso(222) ?? "", clock, now)).toBe("78 % cured at 11:42, instead of 45 %.");
+    expect(percentText(coat(), { at: iso(222) ?? "", isPlan: true }, clock, now)).toBe(
+      "78 % cured at 11:42, instead of 45 %.",
+    );
   });
   it("says nothing where nothing tells, and where the plan makes no difference", () => {
     const same = { ...coat(), percentAtPlanEnd: { asThingsStand: 45.4, plan: 45.1 } };
-    expect(percentText(same, iso(222) ?? "", clock, now)).toBeNull();
+    expect(percentText(same, { at: iso(222) ?? "", isPlan: false }, clock, now)).toMatch(/^\d+ % cured at 11:42\.$/);
+    expect(percentText(same, { at: iso(222) ?? "", isPlan: true }, clock, now)).toBeNull();
     const bare = { ...coat(), percentAtPlanEnd: { asThingsStand: null, plan: null } };
-    expect(percentText(bare, iso(222) ?? "", clock, now)).toBeNull();
+    expect(percentText(bare, { at: iso(222) ?? "", isPlan: true }, clock, now)).toBeNull();
   });
 });
 

@@ -62,12 +62,18 @@ export function durationText(minutes: number): string {
   return rest === 0 ? `${hours} h` : `${hours} h ${rest} min`;
 }
 
-/** How far the coat is when the plan has run; null where nothing tells, and where the plan makes no difference to it. */
-export function percentText(coat: CoatAnswer, planEndsAt: string, clock: ShopClock, nowMs: number): string | null {
+/** How far the coat is when the plan has run; null where nothing tells, and where a plan makes no difference to it. */
+export function percentText(
+  coat: CoatAnswer,
+  { at, isPlan }: { at: string; isPlan: boolean },
+  clock: ShopClock,
+  nowMs: number,
+): string | null {
   const { plan, asThingsStand } = coat.percentAtPlanEnd;
-  const endsMs = msOf(planEndsAt);
+  const endsMs = msOf(at);
   if (plan === null || endsMs === null) return null;
   const [planned, stands] = [plan.toFixed(0), asThingsStand?.toFixed(0)];
+  if (!isPlan) return `${planned} % cured at ${clock.when(endsMs, nowMs)}.`;
   if (planned === stands) return null;
   const beside = stands === undefined ? "" : `, instead of ${stands} %`;
   return `${planned} % cured at ${clock.when(endsMs, nowMs)}${beside}.`;

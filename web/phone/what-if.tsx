@@ -56,7 +56,9 @@ function Choices({ car, places, unit, clock, nowMs }: Props) {
     const given = new AbortController();
     running.current = given;
     setAsked({ choice, answer: null });
-    const question = { car: car.id, steps: choice.steps(new Date(nowMs).toISOString()) };
+    const until = choice.until?.(nowMs, clock);
+    const steps = choice.steps(new Date(nowMs).toISOString());
+    const question = { car: car.id, steps, ...(until === undefined ? {} : { until }) };
     const found = await askWhatIf(question, (url, options) => fetch(url, options), given.signal);
     if (found !== null && !given.signal.aborted) setAsked({ choice, answer: found });
   };
@@ -114,7 +116,7 @@ function Answer({ view, isPlan, clock, nowMs }: AnswerProps) {
     <>
       {view.coats.map((coat) => {
         const stages = stageAnswers(coat, clock, nowMs);
-        const percent = percentText(coat, view.planEndsAt, clock, nowMs);
+        const percent = percentText(coat, { at: view.planEndsAt, isPlan }, clock, nowMs);
         return (
           <section key={coat.id} class="answer-coat">
             <h3>{`${coat.sheet}, ${coat.panels.join(", ")}`}</h3>
@@ -145,7 +147,7 @@ function Answer({ view, isPlan, clock, nowMs }: AnswerProps) {
                 <span>{missedText(window)}</span>
               </p>
             ))}
-            {isPlan && percent !== null && <p>{percent}</p>}
+            {percent !== null && <p>{percent}</p>}
             {coat.notes.map(({ text }) => (
               <p key={text}>{text}</p>
             ))}
