@@ -73,7 +73,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const pots = new Pots({ store, records, places: shopFile.places, follow, now, logger });
     await pots.start();
     stops.push(() => pots.stop());
-    const startBys = new StartBys({ shopFile, records, follow, shopTime, now });
+    const startBys = new StartBys({ shopFile, records, follow, shopTime, now, logger });
     startBys.start();
     stops.push(() => startBys.stop());
 

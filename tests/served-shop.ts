@@ -44,7 +44,7 @@ export async function openShop() {
   await follow.start();
   const pots = new Pots({ store, records, places: shopFile.places, follow, now, logger });
   await pots.start();
-  const startBys = new StartBys({ shopFile, records, follow, shopTime, now });
+  const startBys = new StartBys({ shopFile, records, follow, shopTime, now, logger });
   startBys.start();
   const warnings = new Warnings({ shopFile, follow, records, pots, shopTime, now, words });
   const intake = new Intake({

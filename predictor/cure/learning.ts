@@ -1,5 +1,6 @@
 /** What a shop's own checks say about a sheet: one factor on all its rates, with how sure it is. */
 import { lnNormalShare } from "./normal.ts";
+import { usualSheetSigma } from "./uncertainty.ts";
 
 /** What one check says. */
 export interface CheckFinding {
@@ -25,8 +26,6 @@ export interface Lesson {
 
 /** Standard deviation of ln(time) with which a person tells ready from not yet; assumed. */
 const checkSigma = 0.12;
-/** Standard deviation of ln(time) about a sheet; assumed. */
-const usualSheetSigma = 0.15;
 /** ln f from −1.5 to 1.5 on 601 points, 0.005 apart, 0 among them. */
 const gridReach = 1.5;
 const gridPoints = 601;

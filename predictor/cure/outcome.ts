@@ -7,11 +7,8 @@ import type { SheetWindow } from "./sheet.ts";
 import { startAscent } from "./start-ascent.ts";
 import { Conditions } from "./stretch.ts";
 import { gasConstantJPerMolK, kelvinAt0C } from "./time-curve.ts";
+import { ninetiethPercentile, usualSheetSigma } from "./uncertainty.ts";
 
-/** Nine times in ten: the 90th percentile of the normal distribution. */
-export const ninetiethPercentile = 1.2816;
-/** Standard deviation of ln(time) about a sheet; assumed. */
-export const usualSheetSigma = 0.15;
 /** What takes a hundred years is taken never to happen; assumed. */
 const neverMinutes = 100 * 365.25 * 24 * 60;
 const msPerMinute = 60_000;

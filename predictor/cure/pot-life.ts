@@ -1,6 +1,7 @@
 /** How long a mixture can still be sprayed: its pot life runs from the mixing, with the temperature of the room it stands in. */
 import { cubicRoot, type StepCubic, summedAt, throughMiddle } from "./step-cubic.ts";
 import { curveThrough, minutesAt } from "./time-curve.ts";
+import { ninetiethPercentile, usualSheetSigma } from "./uncertainty.ts";
 
 export interface Mixture {
   /** Pot life at 20 °C, as the sheet prints it. */
@@ -25,8 +26,8 @@ export interface PotLife {
   why?: string;
 }
 
-/** The tenth percentile of ln(time), with a standard deviation of 0.15 about the sheet (assumed): rates 21 % higher. */
-const useByShare = Math.exp(-1.2816 * 0.15);
+/** The tenth percentile of ln(time) about the sheet: rates 21 % higher. */
+const useByShare = Math.exp(-ninetiethPercentile * usualSheetSigma);
 /** How long after the mixing its first reading may come, to hold from the mixing. */
 const longestHoldBackMs = 10 * 60_000;
 const neverMs = 100 * 365.25 * 24 * 60 * 60_000;

@@ -1,6 +1,7 @@
 /** How a recorded coat enters the cure model. */
 import type { CoatSetup } from "../cure/climb.ts";
 import { buildLadder } from "../cure/ladder.ts";
+import type { Substrate } from "../cure/panel.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import type { Coat } from "../records/records.ts";
 
@@ -10,12 +11,15 @@ import type { Coat } from "../records/records.ts";
  */
 export const coldEnergyKJ = 10;
 
+/** A coat by a sheet, whenever it is finished, with the sheet's own film. */
+export function sheetSetup(sheet: Sheet, substrate: Substrate): Omit<CoatSetup, "finishedAtMs"> {
+  return { ladder: buildLadder(sheet), substrate, coldEnergyKJ };
+}
+
 export function coatSetup(coat: Coat, sheet: Sheet): CoatSetup {
   return {
-    ladder: buildLadder(sheet),
+    ...sheetSetup(sheet, coat.substrate),
     finishedAtMs: coat.finishedAtMs,
-    substrate: coat.substrate,
-    coldEnergyKJ,
     ...(coat.filmUm === null ? {} : { filmUm: coat.filmUm }),
     ...(coat.panelAtFinishC === null ? {} : { panelAtFinishC: coat.panelAtFinishC }),
   };

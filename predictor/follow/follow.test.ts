@@ -261,6 +261,23 @@ describe("following coats", () => {
     expect(likely()).toBe(byTheSheet);
   });
 
+  it("counts a check that is entered while the sheet's checks are being learned from", async () => {
+    await follow.start();
+    const car = aCar();
+    for (let n = 0; n <= 40; n++) await commit(climateAt("booth", t0 + n * minute, 20));
+    const coat = aCoat(car);
+    nowMs = t0 + 40 * minute;
+    await settled();
+    const entry = { coatId: coat.id, stage: "demask" as const, how: "thumb" as const, who: "P", enteredAtMs: nowMs };
+    records.addCheck({ ...entry, ready: false, atMs: t0 + 30 * minute });
+    const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
+    const learning = follow.lesson(sheet);
+    records.addCheck({ ...entry, ready: true, atMs: t0 + 38 * minute });
+    await learning;
+    await settled();
+    expect((await follow.lesson(sheet)).lesson.checks).toBe(2);
+  });
+
   it("arrives at the same, whatever the order in which readings, moves and the coat come", async () => {
     const moments = Array.from({ length: 12 }, (_, n) => n);
     const orders = fc.oneof(fc.constant(moments), fc.shuffledSubarray(moments, { minLength: 12 }));

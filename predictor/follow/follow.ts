@@ -1,12 +1,14 @@
 /** Follows every live coat: each committed reading moves it on, each edit or late reading has it made anew. */
 import type { Logger } from "pino";
 import { isPhysical, type Quantity } from "../../collector/readings.ts";
-import type { Outcome } from "../cure/climb.ts";
+import type { CoatSetup, Outcome } from "../cure/climb.ts";
+import type { Substrate } from "../cure/panel.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import { aheadOf } from "../plan/place-ahead.ts";
 import { type ReadingStore, type Series, type StoredReading, seriesKey } from "../readings/store.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
+import { sheetSetup } from "./coat-setup.ts";
 import { type CoatState, isCovered } from "./coat-state.ts";
 import { FollowedCoat } from "./followed-coat.ts";
 import { Lessons, type SheetLesson } from "./lessons.ts";
@@ -140,9 +142,10 @@ export class Follow {
     return this.#lessons.learned(sheet);
   }
 
-  /** What a new coat by this sheet would start with. */
-  learnedSetup(sheet: Sheet): ReturnType<Lessons["setupOf"]> {
-    return this.#lessons.setupOf(sheet);
+  /** What a new coat by this sheet would start with, by what its checks teach. */
+  async freshSetup(sheet: Sheet, substrate: Substrate): Promise<Omit<CoatSetup, "finishedAtMs">> {
+    await this.#lessons.learned(sheet);
+    return { ...sheetSetup(sheet, substrate), ...this.#lessons.setupOf(sheet) };
   }
 
   /** Coats that stand in a place and are not covered. */

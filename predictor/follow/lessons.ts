@@ -36,6 +36,8 @@ const keyOf = (sheet: { id: string; revision: number }): string => `${sheet.id}/
 export class Lessons {
   readonly #parts: LessonParts;
   readonly #known = new Map<string, Lesson>();
+  /** How often something was forgotten. */
+  #forgotten = 0;
   /** By check: ln of the factor that would have put the stage at its instant; null where nothing can be said. */
   readonly #lnFactors = new Map<string, number | null>();
 
@@ -50,15 +52,23 @@ export class Lessons {
 
   /** Learns what the checks say of a sheet's revision, where that is not known. */
   async learned(sheet: Sheet): Promise<SheetLesson> {
-    if (!this.#known.has(keyOf(sheet))) {
-      const findings: CheckFinding[] = [];
-      for (const check of this.#parts.records.checksOfSheet(sheet.id, sheet.revision).slice(-checksCounted)) {
-        const lnFactor = await this.#lnFactorOf(check, sheet);
-        if (lnFactor !== null && !isSlip(lnFactor, check.ready)) findings.push({ lnFactor, ready: check.ready });
-      }
-      this.#known.set(keyOf(sheet), learn(findings));
+    const key = keyOf(sheet);
+    // A check that comes while the others are learned from makes what was begun out of date.
+    while (!this.#known.has(key)) {
+      const begunAt = this.#forgotten;
+      const lesson = await this.#learn(sheet);
+      if (begunAt === this.#forgotten) this.#known.set(key, lesson);
     }
     return this.of(sheet);
+  }
+
+  async #learn(sheet: Sheet): Promise<Lesson> {
+    const findings: CheckFinding[] = [];
+    for (const check of this.#parts.records.checksOfSheet(sheet.id, sheet.revision).slice(-checksCounted)) {
+      const lnFactor = await this.#lnFactorOf(check, sheet);
+      if (lnFactor !== null && !isSlip(lnFactor, check.ready)) findings.push({ lnFactor, ready: check.ready });
+    }
+    return learn(findings);
   }
 
   /** What a climb by this sheet starts with. */
@@ -75,6 +85,7 @@ export class Lessons {
 
   /** A check of a sheet's revision was entered or withdrawn. */
   forgetSheet(id: string, revision: number): void {
+    this.#forgotten++;
     this.#known.delete(keyOf({ id, revision }));
   }
 

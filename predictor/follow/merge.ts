@@ -5,7 +5,7 @@ import type { ClimateReading } from "../cure/climb.ts";
 /** A panel or air-speed value older than this is not joined to a newer air temperature; a longer silence is a gap. */
 export const gapMs = 10 * 60_000;
 /** Where no humidity sensor tells: the reference of ISO 3270. */
-const assumedRhPercent = 50;
+export const assumedRhPercent = 50;
 
 export interface PlaceReading {
   quantity: Quantity;

@@ -9,7 +9,7 @@ import type { ShopPlace } from "../plan/plan-energy.ts";
 import type { ReadingStore } from "../readings/store.ts";
 import type { ShopFile } from "../shop-file.ts";
 import { heatingHours } from "../shop-places.ts";
-import { gapMs } from "./merge.ts";
+import { assumedRhPercent, gapMs } from "./merge.ts";
 import { seriesOf } from "./place-history.ts";
 import type { CurrentValue } from "./place-now.ts";
 
@@ -28,8 +28,6 @@ export interface Outlook extends ShopPlace {
 }
 
 const daysBack = 28;
-/** Where no humidity sensor tells: the reference of ISO 3270. */
-const assumedRhPercent = 50;
 /** A view asks for the same place many times over: within this time it gets the same answer. */
 const sameForMs = 2_000;
 /** A place whose past was too short is looked at again this often, so that a fresh past does not wait half an hour. */
@@ -66,23 +64,26 @@ export class Outlooks {
   async learn(nowMs: number): Promise<void> {
     const { shopFile, offsetMs, logger } = this.#parts;
     const { outdoorPlace } = shopFile;
+    const pastOf = async (id: string) => {
+      try {
+        return await this.#pastOf(id, nowMs);
+      } catch (error) {
+        logger.error({ err: error, place: id }, "the past of a place could not be read; its last forecast stays");
+        return null;
+      }
+    };
     const isDue = (id: string) => {
       const known = this.#models.get(id);
       return known === undefined || known.model.habits === null || nowMs - known.learnedAtMs >= halfHourMs;
     };
     const due = Object.entries(shopFile.places).filter(([id]) => isDue(id));
-    const outdoor = outdoorPlace === undefined || due.length === 0 ? [] : await this.#pastOf(outdoorPlace, nowMs);
+    const outdoor = outdoorPlace === undefined || due.length === 0 ? null : await pastOf(outdoorPlace);
     for (const [id, place] of due) {
-      try {
-        const past = id === outdoorPlace ? outdoor : await this.#pastOf(id, nowMs);
+      const past = id === outdoorPlace ? outdoor : await pastOf(id);
+      if (past !== null) {
         const heating = heatingHours(place);
-        const options = { offsetMs, ...(heating && { heating }), ...(id !== outdoorPlace && { outdoor }) };
+        const options = { offsetMs, ...(heating && { heating }), ...(outdoor && id !== outdoorPlace && { outdoor }) };
         this.#models.set(id, { model: learnPlace(past, options), learnedAtMs: nowMs });
-      } catch (error) {
-        logger.error(
-          { err: error, place: id },
-          "the past of a place could not be learned from; its last forecast stays",
-        );
       }
       await new Promise((resolve) => setImmediate(resolve));
     }

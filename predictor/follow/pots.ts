@@ -1,8 +1,9 @@
 /** The pots that stand mixed: how much of their life the mixing place's temperature has used up. */
 import type { Logger } from "pino";
+import { isPhysical } from "../../collector/readings.ts";
 import { type Mixture, type PotLife, potLife, type RoomReading } from "../cure/pot-life.ts";
 import type { Sheet } from "../cure/sheet.ts";
-import type { ReadingStore } from "../readings/store.ts";
+import type { ReadingStore, Sample } from "../readings/store.ts";
 import type { Mix, Records } from "../records/records.ts";
 import type { Change, Follow } from "./follow.ts";
 import { type Places, seriesOf } from "./place-history.ts";
@@ -94,9 +95,8 @@ export class Pots {
     for (const mix of this.#parts.records.openMixes()) {
       const air = this.#air.get(mix.id);
       if (air === undefined) continue;
-      for (const { place, quantity, atMs, value } of readings) {
-        if (place !== mix.place || quantity !== "air-temperature") continue;
-        if (atMs - (air.at(-1)?.atMs ?? Number.NEGATIVE_INFINITY) >= keepEveryMs) air.push({ atMs, airC: value });
+      for (const reading of readings) {
+        if (reading.place === mix.place && reading.quantity === "air-temperature") keep(air, reading);
       }
     }
   }
@@ -107,11 +107,15 @@ export class Pots {
     const series = place && seriesOf(place).find(({ quantity }) => quantity === "air-temperature");
     const samples = series === undefined ? [] : await store.range(series, mix.mixedAtMs - leadInMs, now() + 1);
     const air: RoomReading[] = [];
-    for (const { atMs, value } of samples) {
-      if (atMs - (air.at(-1)?.atMs ?? Number.NEGATIVE_INFINITY) >= keepEveryMs) air.push({ atMs, airC: value });
-    }
+    for (const sample of samples) keep(air, sample);
     this.#air.set(mix.id, air);
   }
+}
+
+/** Adds what can be a measurement and comes late enough after the one before. */
+function keep(air: RoomReading[], { atMs, value }: Sample): void {
+  const lastMs = air.at(-1)?.atMs ?? Number.NEGATIVE_INFINITY;
+  if (isPhysical("air-temperature", value) && atMs - lastMs >= keepEveryMs) air.push({ atMs, airC: value });
 }
 
 function stateOf({ useByAtMs, endsAtMs }: PotLife, mixedAtMs: number, nowMs: number): Pot["state"] {

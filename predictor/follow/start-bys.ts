@@ -1,6 +1,5 @@
 /** By when the next coat must be finished to be ready before work ends: told for each place, reckoned in the quiet between. */
-
-import { buildLadder } from "../cure/ladder.ts";
+import type { Logger } from "pino";
 import type { Sheet, StageName } from "../cure/sheet.ts";
 import { freshOutcome } from "../plan/fresh-coat.ts";
 import { aheadOf } from "../plan/place-ahead.ts";
@@ -8,15 +7,15 @@ import { type StartBy, startBy } from "../plan/start-by.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import type { ShopTime } from "../shop-time.ts";
-import { coldEnergyKJ } from "./coat-setup.ts";
 import type { Follow } from "./follow.ts";
 
 export interface StartByParts {
   shopFile: Pick<ShopFile, "places">;
   records: Records;
-  follow: Pick<Follow, "outlook" | "lesson" | "learnedSetup">;
+  follow: Pick<Follow, "outlook" | "freshSetup">;
   shopTime: ShopTime;
   now: () => number;
+  logger: Logger;
 }
 
 export interface PlaceStartBy extends StartBy {
@@ -50,9 +49,13 @@ export class StartBys {
     const again = () => {
       const isMissing = this.#bySheet.size === 0 || [...this.#bySheet.values()].some((answers) => answers.length === 0);
       if (!isMissing && this.#parts.now() - this.#reckonedAtMs < reckonEveryMs) return;
-      this.#reckoning ??= this.reckon().finally(() => {
-        this.#reckoning = null;
-      });
+      this.#reckoning ??= this.reckon()
+        .catch((error: unknown) => {
+          this.#parts.logger.error({ err: error }, "by when to start could not be reckoned; the last answers stay");
+        })
+        .finally(() => {
+          this.#reckoning = null;
+        });
     };
     again();
     this.#timer = setInterval(again, lookEveryMs);
@@ -77,13 +80,7 @@ export class StartBys {
   /** For any sheet, stage, film on steel and instant: in every place where a coat may stand. */
   async ask(sheet: Sheet, stage: StageName, byMs: number): Promise<PlaceStartBy[]> {
     const { shopFile, follow, now } = this.#parts;
-    await follow.lesson(sheet);
-    const coat = {
-      ladder: buildLadder(sheet),
-      substrate: "steel" as const,
-      coldEnergyKJ,
-      ...follow.learnedSetup(sheet),
-    };
+    const coat = await follow.freshSetup(sheet, "steel");
     const answers: PlaceStartBy[] = [];
     for (const [place, { kind }] of Object.entries(shopFile.places)) {
       const nowMs = now();

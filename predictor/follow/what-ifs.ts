@@ -1,12 +1,10 @@
 /** Puts a person's plan for a car to the model: nothing is recorded. */
-import { buildLadder } from "../cure/ladder.ts";
 import type { FaultLine } from "../faults.ts";
 import type { ShopPlace } from "../plan/plan-energy.ts";
 import type { PlanStep } from "../plan/plan-step.ts";
 import { type WhatIf, whatIf } from "../plan/what-if.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
-import { coldEnergyKJ } from "./coat-setup.ts";
 import type { CoatState } from "./coat-state.ts";
 import type { Follow } from "./follow.ts";
 
@@ -65,10 +63,8 @@ export async function askWhatIf(
       faults.push({ path: `steps.${index}.sheet`, expected: known.join(" or "), found: step.sheet });
       continue;
     }
-    await follow.lesson(sheet);
     const onto = states.find(({ coat }) => coat.id === step.onto) ?? states.at(-1);
-    const substrate = onto?.coat.substrate ?? "steel";
-    const coat = { ladder: buildLadder(sheet), substrate, coldEnergyKJ, ...follow.learnedSetup(sheet) };
+    const coat = await follow.freshSetup(sheet, onto?.coat.substrate ?? "steel");
     steps.push({ kind: "next-coat", atMs: step.atMs, coat, ...(step.onto === undefined ? {} : { onto: step.onto }) });
   }
   if (faults.length > 0) return { faults };

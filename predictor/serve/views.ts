@@ -5,11 +5,11 @@ import { sheetWindows } from "../cure/windows.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import { dewPointOrNull } from "../follow/current-air.ts";
 import type { Follow } from "../follow/follow.ts";
+import { lateToday } from "../follow/late-today.ts";
 import { type CurrentValue, staleAfterMs } from "../follow/place-now.ts";
 import type { Pots } from "../follow/pots.ts";
 import type { StartBys } from "../follow/start-bys.ts";
 import { sprayVerdict } from "../follow/verdict.ts";
-import { readyBy } from "../plan/start-by.ts";
 import type { Car, Check, Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import type { ShopTime } from "../shop-time.ts";
@@ -167,6 +167,7 @@ export class Views {
     if (curePercent === null || equivalentMinutes === null || panelC === null || lastReadingAtMs === null) return null;
     const stages = outcome.stages.map((stage) => stageView(stage, nowMs));
     const next = stages.find((stage) => stage.state !== "ready") ?? null;
+    const late = lateToday(outcome, nowMs, this.#parts.shopTime.workEndsAtMs(nowMs));
     return {
       asOf: iso(outcome.asOfMs),
       curePercent,
@@ -185,17 +186,10 @@ export class Views {
       readyFor: stages.findLast((stage) => stage.state === "ready")?.stage ?? null,
       checkFirst: stages.findLast((stage) => stage.state === "check first")?.stage ?? null,
       next,
-      lateToday: this.#lateToday(state, next, nowMs),
+      lateToday: late && { state: late.state, workEndsAt: iso(late.workEndsAtMs) },
       lesson: lessonView(state.lesson),
       notes: outcome.notes.map(({ code, text }) => ({ code, text })),
     };
-  }
-
-  #lateToday({ outcome }: CoatState, next: StageView | null, nowMs: number) {
-    const workEndsAtMs = this.#parts.shopTime.workEndsAtMs(nowMs);
-    if (next === null || next.stage === "full-cure" || workEndsAtMs === null) return null;
-    const state = readyBy(outcome, next.stage, workEndsAtMs);
-    return state === "ready" ? null : { state, workEndsAt: iso(workEndsAtMs) };
   }
 
   #bands({ stays, outcome }: CoatState): Band[] {

@@ -1,8 +1,9 @@
 /** When to warn, in what words, and what to do about it: pure. Every warning wants a hand; what wants none is not one. */
 import type { Quantity } from "../../collector/readings.ts";
 import { leastDewMarginC } from "../cure/limits.ts";
-import type { Sheet, StageName } from "../cure/sheet.ts";
+import type { Sheet } from "../cure/sheet.ts";
 import type { WindowState } from "../cure/windows.ts";
+import type { LateToday } from "../follow/late-today.ts";
 import { stageWord, type Words } from "../words.ts";
 
 export const rules = [
@@ -44,17 +45,9 @@ export interface Situation {
   silent: readonly SilentSensor[];
   /** Sheets that are sprayed or cure here. */
   sheets: readonly Sheet[];
-  coats: readonly { id: string; name: string; windows: readonly WindowState[]; late: LateStage | null }[];
+  coats: readonly { id: string; name: string; windows: readonly WindowState[]; late: LateToday | null }[];
   /** Pots whose paint is sprayed here, or that stand here. */
   pots: readonly PotNow[];
-}
-
-/** A coat's next stage that will not be reached, likely, before work ends. */
-export interface LateStage {
-  stage: StageName;
-  /** Null where it is never reached as things stand. */
-  likelyAtMs: number | null;
-  workEndsAtMs: number;
 }
 
 export interface PotNow {
@@ -163,9 +156,10 @@ function windows(coat: Situation["coats"][number], nowMs: number, words: Words):
 }
 
 function notToday({ id, name, late }: Situation["coats"][number], nowMs: number, words: Words): Condition[] {
-  if (late === null) return [];
-  const then = late.likelyAtMs === null ? "never, as things stand" : words.when(late.likelyAtMs, nowMs);
-  const text = `${name}: ${stageWord(late.stage)} not before work ends at ${words.time(late.workEndsAtMs)}; likely ${then}`;
+  if (late?.state !== "not today") return [];
+  const { stage, workEndsAtMs } = late;
+  const then = stage.likelyAtMs === null ? "never, as things stand" : words.when(stage.likelyAtMs, nowMs);
+  const text = `${name}: ${stageWord(stage.stage)} not before work ends at ${words.time(workEndsAtMs)}; likely ${then}`;
   const action = "If it is needed today: ask on the car list what a warmer place or a bake would do.";
   return [{ key: `not-today/${id}`, rule: "not-today", urgency: "soon", text, action, coatId: id }];
 }

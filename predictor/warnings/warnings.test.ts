@@ -53,7 +53,10 @@ describe("when to warn", () => {
   });
 
   it("says early that a stage will not be reached before work ends, and when it likely will", () => {
-    const late = { stage: "demask" as const, likelyAtMs: nowMs + 20 * 3_600_000, workEndsAtMs: nowMs + 3_600_000 };
+    const likelyAtMs = nowMs + 20 * 3_600_000;
+    const times = { likelyAtMs, safeAtMs: null, likelyMinutes: 1300, safeMinutes: null };
+    const stage = { stage: "demask" as const, curePercent: 45, reached: false, isCovered: true, ...times };
+    const late = { stage, state: "not today" as const, workEndsAtMs: nowMs + 3_600_000 };
     const coats = [{ id: "c1", name: "Van, door", windows: [], late }];
     expect(conditionsOf({ ...calm, coats }, () => false, words)).toMatchObject([
       {

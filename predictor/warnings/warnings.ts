@@ -3,16 +3,16 @@ import { sheetWindows } from "../cure/windows.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import { currentAir } from "../follow/current-air.ts";
 import type { Follow } from "../follow/follow.ts";
+import { lateToday } from "../follow/late-today.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import { isCurrent } from "../follow/place-now.ts";
 import type { Pots } from "../follow/pots.ts";
 import { sheetsInHand } from "../follow/verdict.ts";
-import { readyBy } from "../plan/start-by.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import type { ShopTime } from "../shop-time.ts";
 import type { Words } from "../words.ts";
-import { type Condition, conditionsOf, type LateStage, type Rule, type SilentSensor, type Situation } from "./rules.ts";
+import { type Condition, conditionsOf, type Rule, type SilentSensor, type Situation } from "./rules.ts";
 
 export interface Warning {
   id: string;
@@ -127,7 +127,7 @@ export class Warnings {
           state.sheet.windows.length === 0
             ? []
             : sheetWindows(state.sheet, state.outcome, state.coat.finishedAtMs, nowMs),
-        late: workEndsAtMs === null || state.isPending ? null : lateStage(state, nowMs, workEndsAtMs),
+        late: workEndsAtMs === null || state.isPending ? null : lateToday(state.outcome, nowMs, workEndsAtMs),
       })),
       pots: pots.at(place).map(({ mix, sheet, life, state }) => ({
         id: mix.id,
@@ -152,15 +152,6 @@ export class Warnings {
       return isCurrent(current, nowMs) ? [] : [{ quantity, sensor, lastAtMs: current.atMs }];
     });
   }
-}
-
-/** The next stage but full cure, where it is not even likely before work ends. */
-function lateStage({ outcome }: CoatState, nowMs: number, workEndsAtMs: number): LateStage | null {
-  if (outcome.curePercent === null) return null;
-  const next = outcome.stages.find(({ safeAtMs }) => !(safeAtMs !== null && safeAtMs <= nowMs));
-  if (next === undefined || next.stage === "full-cure") return null;
-  if (readyBy(outcome, next.stage, workEndsAtMs) !== "not today") return null;
-  return { stage: next.stage, likelyAtMs: next.likelyAtMs, workEndsAtMs };
 }
 
 function coatName({ car, coat, sheet }: CoatState): string {

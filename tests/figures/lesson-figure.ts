@@ -1,6 +1,6 @@
 /** How a shop's checks narrow what a sheet promises. */
 import { type CheckFinding, type Lesson, learn } from "../../predictor/cure/learning.ts";
-import { ninetiethPercentile } from "../../predictor/cure/outcome.ts";
+import { ninetiethPercentile } from "../../predictor/cure/uncertainty.ts";
 import { Chart } from "./chart.ts";
 import { evenly, normals, seeded } from "./invented.ts";
 
