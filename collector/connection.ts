@@ -9,12 +9,12 @@ export interface ConnectionOptions {
   broker: BrokerAddress;
   clientId: string;
   /** Subscribed at QoS 1 before `opened` is told. */
-  subscription: string;
+  subscriptions: string[];
   /** The retained message the broker publishes when it loses us; asked for at each attempt to connect. */
-  lastWill: () => { topic: string; payload: string };
+  lastWill?: () => { topic: string; payload: string };
   opened: () => void;
   lost: () => void;
-  message: (payload: Buffer) => void;
+  message: (topic: string, payload: Buffer) => void;
   logger: Logger;
 }
 
@@ -71,7 +71,7 @@ export class Connection {
 
   /** Connects, and stays until the connection ends or `stop` is called. Never rejects. */
   async #session(): Promise<{ reason: string; wasOpen: boolean }> {
-    const { broker, opened, lost, message, subscription, logger } = this.#options;
+    const { broker, opened, lost, message, subscriptions, logger } = this.#options;
     const { signal } = this.#ending;
     let client: MqttClient;
     try {
@@ -85,9 +85,9 @@ export class Connection {
       client.once("close", () => resolve("connection closed"));
       signal.addEventListener("abort", () => resolve("stopped"), { signal: over.signal });
     });
-    client.on("message", (_topic, payload) => message(payload));
+    client.on("message", (topic, payload) => message(topic, payload));
     client.once("connect", () => {
-      client.subscribeAsync(subscription, { qos: 1 }).then(
+      client.subscribeAsync(subscriptions, { qos: 1 }).then(
         () => {
           if (signal.aborted || client.disconnecting || !client.connected) return;
           this.#client = client;
@@ -108,7 +108,7 @@ export class Connection {
 
   #clientOptions(): IClientOptions {
     const { broker, clientId, lastWill } = this.#options;
-    const will = lastWill();
+    const will = lastWill?.();
     return {
       clientId,
       protocolVersion: broker.protocolVersion,
@@ -116,7 +116,7 @@ export class Connection {
       reconnectPeriod: 0,
       connectTimeout: connectTimeoutMs,
       keepalive: keepaliveS,
-      will: { topic: will.topic, payload: Buffer.from(will.payload), qos: 1, retain: true },
+      ...(will && { will: { topic: will.topic, payload: Buffer.from(will.payload), qos: 1, retain: true } }),
       ...(broker.username === undefined ? {} : { username: broker.username }),
       ...(broker.password === undefined ? {} : { password: broker.password }),
       ...(broker.ca === undefined ? {} : { ca: broker.ca }),

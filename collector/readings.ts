@@ -17,10 +17,25 @@ export const quantities = {
 export type Quantity = keyof typeof quantities;
 export const quantityNames = Object.keys(quantities) as Quantity[];
 
-/** Whether a value can be a measurement at all; false for NaN. Values outside are kept in the store but never enter the model. */
+/** Whether a value can be a measurement at all; false for NaN. */
 export function isPhysical(quantity: Quantity, value: number): boolean {
   const { lowest, highest } = quantities[quantity];
   return value >= lowest && value <= highest;
+}
+
+/** How far a reading that is not simply good can be used: `doubtful` with a question, `bad` not at all. */
+export const qualities = ["doubtful", "bad"] as const;
+
+/** Why it is not simply good; see collector/quality.ts. */
+export const whys = ["out of range", "spike", "fast change", "stuck"] as const;
+
+/** What the collector found against a reading; a good one has no mark. */
+export const markSchema = z.object({ quality: z.enum(qualities), why: z.enum(whys) });
+export type Mark = z.infer<typeof markSchema>;
+
+/** Whether a reading may enter a calculation: a value that can be a measurement and is not marked bad. All are kept in the store. */
+export function isUsable({ quantity, value, mark }: Pick<Reading, "quantity" | "value" | "mark">): boolean {
+  return mark?.quality !== "bad" && isPhysical(quantity, value);
 }
 
 /** Names of shops, collectors, sensors, places: safe in a topic, a SenML name, a URL and a file name. */
@@ -39,6 +54,7 @@ export function topicsOf(shop: string) {
     receipts: (collector: string) => `${base}/receipts/${collector}`,
     collectors: (collector: string) => `${base}/collectors/${collector}`,
     allCollectors: `${base}/collectors/+`,
+    time: `${base}/time`,
     readiness: (job: string, coat: string) => `${base}/readiness/${job}/${coat}`,
     warnings: (place: string, rule: string) => `${base}/warnings/${place}/${rule}`,
   };
@@ -55,6 +71,8 @@ export interface Reading {
   quantity: Quantity;
   atMs: number;
   value: number;
+  /** Absent from a good reading. */
+  mark?: Mark;
 }
 
 /** A SenML record as it travels, before it is resolved: base fields and all (RFC 8428 §4). Unknown labels pass through. */
@@ -74,6 +92,9 @@ export const senmlRecordSchema = z.looseObject({
   vb: z.boolean().optional(),
   vd: z.string().optional(),
   s: z.number().optional(),
+  // Not of RFC 8428, whose §4.4 has others ignore them: the reading's mark.
+  quality: z.string().optional(),
+  why: z.string().optional(),
 });
 export type SenmlRecord = z.infer<typeof senmlRecordSchema>;
 export const senmlPackSchema = z.array(senmlRecordSchema).min(1);
@@ -91,6 +112,7 @@ export function packOf(collector: string, readings: readonly Reading[]): SenmlRe
       u: quantities[reading.quantity].unit,
       ...(offsetS === 0 ? {} : { t: offsetS }),
       v: reading.value,
+      ...reading.mark,
     };
   });
 }
@@ -112,6 +134,29 @@ export const receiptSchema = z.object({
 });
 export type Receipt = z.infer<typeof receiptSchema>;
 
+/** Published to `time` every few seconds by a predictor: its clock, for collectors that cannot believe their own, and a sign of life for lamps. */
+export const shopTimeSchema = z.object({
+  at: z.iso.datetime({ offset: true }),
+  /** Whether the predictor itself believes its clock. */
+  believed: z.boolean(),
+});
+export type ShopTime = z.infer<typeof shopTimeSchema>;
+
+/**
+ * Whether a machine's clock can be believed, and by what: a time service (`synchronised`), the predictor's time
+ * (`by predictor`), or the installer's word (`trusted`). `unknown`: no service says anything, and it is believed.
+ * Not believed: `unsynchronised`, and `jumped` until the new time has stood for a while. See collector/clock.ts.
+ */
+export const clockStates = [
+  "synchronised",
+  "by predictor",
+  "trusted",
+  "unknown",
+  "unsynchronised",
+  "jumped",
+] as const;
+export type ClockState = (typeof clockStates)[number];
+
 /** Retained on `collectors/<collector>`: birth, and (online false) the last will. */
 export const collectorStateSchema = z.object({
   online: z.boolean(),
@@ -124,8 +169,11 @@ export const collectorStateSchema = z.object({
   droppedPacks: z.number().int().nonnegative().optional(),
   /** Packs that were refused for good since the collector's start. */
   refusedPacks: z.number().int().nonnegative().optional(),
-  /** Whether the collector's machine believes its clock; see collector/clock.ts. */
-  clock: z.enum(["synchronised", "unsynchronised", "unknown"]),
+  /** Packs that wait until their instants are known, because the clock is not believed yet; they are in outboxPacks too. */
+  undatedPacks: z.number().int().nonnegative().optional(),
+  /** What keeps packs from the card, in words; null while they can be kept there. */
+  outboxFault: z.string().nullable().optional(),
+  clock: z.enum(clockStates),
   /** What each source has met since it started: its state in words and its counters of refused input. */
   sources: z
     .array(z.object({ source: z.string(), state: z.string(), counters: z.record(z.string(), z.number()) }))

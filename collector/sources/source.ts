@@ -3,9 +3,14 @@ import type { Logger } from "pino";
 import type { Urgency } from "../outbox.ts";
 import type { Reading } from "../readings.ts";
 
+/** A value as it was just read: the agent adds the instant, by a clock that can be believed. */
+export type Measurement = Omit<Reading, "atMs" | "mark">;
+
 /** Where a source puts its readings. */
 export interface Outlet {
-  /** Takes readings at once, of any of the source's sensors. Never throws. */
+  /** Takes what was read in this moment, of any of the source's sensors. Never throws. */
+  measured(measurements: readonly Measurement[]): void;
+  /** Takes readings whose instants the source knows itself (recorded or invented ones). Never throws. */
   put(readings: readonly Reading[], urgency: Urgency): void;
   /** Resolves when the outbox has room for more. What can wait (a file, an invented past) awaits it between puts. */
   room(): Promise<void>;
