@@ -10,6 +10,7 @@ import { PlaybackSource } from "./playback.ts";
 import { instantReader } from "./playback-rows.ts";
 import type { Outlet } from "./source.ts";
 
+const measured = () => expect.unreachable("its instants are its own");
 let folder: string;
 let logged: Record<string, unknown>[];
 let playing: PlaybackSource[];
@@ -48,7 +49,7 @@ function sourceOf(csv: string, changes: Record<string, unknown> = {}): PlaybackS
 /** Collects what a source puts. */
 function collecting() {
   const readings: Reading[] = [];
-  const outlet: Outlet = { put: (more) => void readings.push(...more), room: async () => undefined };
+  const outlet: Outlet = { measured, put: (more) => void readings.push(...more), room: async () => undefined };
   return { readings, outlet };
 }
 
@@ -199,7 +200,7 @@ describe("PlaybackSource", () => {
     });
     const putAtMs: number[] = [];
     const startMs = performance.now();
-    source.start({ put: () => void putAtMs.push(performance.now() - startMs), room: async () => undefined });
+    source.start({ measured, put: () => void putAtMs.push(performance.now() - startMs), room: async () => undefined });
     await vi.waitFor(() => expect(source.state().state).toBe("finished"), 5000);
     expect(putAtMs).toHaveLength(3);
     expect(putAtMs[1]).toBeGreaterThanOrEqual(199);
@@ -213,6 +214,7 @@ describe("PlaybackSource", () => {
     const waiting: (() => void)[] = [];
     const admit = () => waiting.shift()?.();
     source.start({
+      measured,
       put: (readings) => {
         put += readings.length;
       },

@@ -7,7 +7,7 @@ import type { PlaybackSettings } from "../settings.ts";
 import type { PlaybackFile } from "./playback-rows.ts";
 import { playbackRows } from "./playback-rows.ts";
 import type { Outlet, Source, SourceContext, SourceState } from "./source.ts";
-import { Tally } from "./tally.ts";
+import { Tally } from "../tally.ts";
 
 /** Readings put at once at most. */
 const batchReadings = 500;

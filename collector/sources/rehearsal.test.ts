@@ -24,7 +24,11 @@ let source: RehearsalSource;
 beforeEach(() => {
   vi.useFakeTimers({ now: nowMs, toFake: ["Date"] });
   put = [];
-  outlet = { put: (readings, urgency) => void put.push({ readings, urgency }), room: async () => undefined };
+  outlet = {
+    measured: () => expect.unreachable("its instants are its own"),
+    put: (readings, urgency) => void put.push({ readings, urgency }),
+    room: async () => undefined,
+  };
 });
 afterEach(async () => {
   await source.stop();

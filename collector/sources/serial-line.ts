@@ -1,7 +1,8 @@
 /** The text protocol of a serial link, see docs/serial-line.md: one line, one sensor, a check at its end. */
-import type { Quantity, Reading } from "../readings.ts";
+import type { Quantity } from "../readings.ts";
 import { quantityNames } from "../readings.ts";
 import { parseDecimal } from "./decimal.ts";
+import type { Measurement } from "./source.ts";
 
 /** Longest line, without its end. */
 export const longestLineBytes = 256;
@@ -29,7 +30,7 @@ export function serialLine(sensor: string, values: readonly (readonly [Quantity,
 export type LineFault = "noise" | "no check" | "wrong check" | "unknown sensor" | "unknown quantity" | "bad value";
 
 export interface ParsedLine {
-  readings: Omit<Reading, "atMs">[];
+  readings: Measurement[];
   faults: LineFault[];
 }
 

@@ -5,7 +5,7 @@ import { SerialPort } from "serialport";
 import type { SerialSettings } from "../settings.ts";
 import { LineSplitter, parseLine } from "./serial-line.ts";
 import type { Outlet, Source, SourceContext, SourceState } from "./source.ts";
-import { Tally } from "./tally.ts";
+import { Tally } from "../tally.ts";
 
 const firstRetryMs = 500;
 const longestRetryMs = 15_000;
@@ -65,9 +65,9 @@ export class SerialSource implements Source {
 
   /** Opens the port and listens until it fails, falls silent or `stop` is called. Never rejects. */
   async #session(outlet: Outlet): Promise<{ reason: string; heard: boolean }> {
-    const { path, baud: baudRate, silenceSeconds } = this.#settings;
+    const { path, baud: baudRate, dataBits, parity, stopBits, silenceSeconds } = this.#settings;
     const { signal } = this.#ending;
-    const port = new SerialPort({ path, baudRate, autoOpen: false });
+    const port = new SerialPort({ path, baudRate, dataBits, parity, stopBits, autoOpen: false });
     const openError = await new Promise<Error | null>((resolve) => port.open(resolve));
     if (openError !== null) return { reason: `cannot open, trying again: ${openError.message}`, heard: false };
 
@@ -103,7 +103,6 @@ export class SerialSource implements Source {
 
   /** Whether the chunk ended at least one line that gave a reading. */
   #take(chunk: Buffer, splitter: LineSplitter, outlet: Outlet): boolean {
-    const atMs = Date.now();
     const { lines, overlong } = splitter.push(chunk);
     for (let n = 0; n < overlong; n += 1) this.#tally.fault("line too long", {});
     let isHeard = false;
@@ -113,10 +112,7 @@ export class SerialSource implements Source {
       if (readings.length === 0) continue;
       isHeard = true;
       this.#tally.count("lines");
-      outlet.put(
-        readings.map((reading) => ({ ...reading, atMs })),
-        "live",
-      );
+      outlet.measured(readings);
     }
     return isHeard;
   }
