@@ -1,26 +1,18 @@
-/** npm start: reads the command line and the shop file, starts a predictor, collectors, or both, and stops them on a signal. */
+/** npm start: reads the command line and the shop file, starts a predictor, collectors, lamps, or all, and stops them on a signal. */
 import { readFileSync } from "node:fs";
 import { hostname } from "node:os";
-import { resolve } from "node:path";
-import { parseArgs } from "node:util";
+import { join, resolve } from "node:path";
 import { type Logger, pino } from "pino";
 import { Clock } from "./collector/clock.ts";
+import { findSensors } from "./collector/find-sensors.ts";
 import { startCollectors } from "./collector/main.ts";
+import type { BrokerAddress, CollectorSettings } from "./collector/settings.ts";
+import { commandLine, type Part, type RunOptions, UsageFault, usage } from "./command-line.ts";
+import { startLamps } from "./lamp/main.ts";
+import type { LampSettings } from "./lamp/settings.ts";
 import { startPredictor } from "./predictor/main.ts";
+import { addCollector, credentialsFileName, threeLines } from "./predictor/readings/credentials.ts";
 import { brokerAddress, readShopFile, type ShopFile } from "./predictor/shop-file.ts";
-
-const usage = `npm start -- [--shop FILE] [--only collector|predictor] [--collector NAME …]
-
-  --shop FILE        the shop file; without one, an invented shop rehearses
-  --only PART        start only the collectors, or only the predictor
-  --collector NAME   with --only collector: which of the shop file's collectors run here (all, unless named)
-
-  COATCLOCK_PORT     where the pages are served (the shop file's ports.http, 8080 unless set)
-  COATCLOCK_DATA     folder of the records and readings (./data)
-  COATCLOCK_LOG      log level: trace, debug, info, warn, error, silent (info)`;
-
-/** Something the person at the keyboard can put right: told without a stack. */
-class UsageFault extends Error {}
 
 interface Running {
   stop(): Promise<void>;
@@ -28,14 +20,27 @@ interface Running {
 
 async function main(): Promise<void> {
   const options = commandLine();
-  if (options === "help") {
-    console.log(usage);
-    return;
+  switch (options.task) {
+    case "help":
+      console.log(usage);
+      return;
+    case "find-sensors":
+      console.log(await findSensors());
+      return;
+    case "add-collector":
+      console.log(newCollector(options.shop, options.collector));
+      return;
+    case "run":
+      await runParts(options);
   }
+}
+
+async function runParts(options: RunOptions): Promise<void> {
   const logger = pino({ name: "coatclock", level: process.env.COATCLOCK_LOG ?? "info" }, pino.destination(2));
   const rehearsal = resolve(import.meta.dirname, "predictor/rehearsal-shop.yaml");
   const shopFile = readShopFile(options.shop ?? rehearsal);
   const version = packageVersion();
+  const dataFolder = dataFolderHere();
   const running: Running[] = [];
   const stopAll = async () => {
     for (const part of running.splice(0).reverse()) await part.stop();
@@ -43,26 +48,30 @@ async function main(): Promise<void> {
   stopOnSignals(stopAll, logger);
 
   try {
-    let broker = null;
+    const clock = new Clock({ trusted: shopFile.trustClock, logger });
+    await clock.start();
+    running.push({ stop: async () => clock.stop() });
+    const starts = (part: Part) => options.only === undefined || options.only === part;
+    let broker: BrokerAddress | null = null;
     let sendPast = false;
-    if (options.only !== "collector") {
+    if (starts("predictor")) {
       const predictor = await startPredictor({
         shopFile,
-        dataFolder: resolve(process.env.COATCLOCK_DATA ?? "data"),
+        dataFolder,
         httpPort: portFrom(process.env.COATCLOCK_PORT) ?? shopFile.ports.http,
         pagesFolder: resolve(import.meta.dirname, "web"),
         version,
-        clockState: () => new Clock().state(),
+        clockState: () => clock.state(),
         withPainter: options.shop === undefined,
         logger,
       });
       running.push(predictor);
       broker = predictor.broker;
       sendPast = predictor.isNew;
-      announce(shopFile, predictor.httpPort, broker.url);
+      announce(shopFile, predictor.httpPort, predictor.brokerUrl);
     }
-    if (options.only !== "predictor") {
-      broker ??= collectorBroker(shopFile);
+    broker ??= brokerElsewhere(shopFile);
+    if (starts("collector")) {
       running.push(
         startCollectors({
           shop: shopFile.shop,
@@ -72,79 +81,79 @@ async function main(): Promise<void> {
           shopZone: shopFile.timeZone,
           version,
           sendPast,
+          clock,
+          cardFolder: dataFolder,
+          runFolder: runFolder(dataFolder),
           logger,
         }),
       );
-      if (options.only === "collector") console.log(`Coatclock's collectors run; readings go to ${broker.url}`);
     }
+    const lamps = lampsHere(shopFile, options);
+    if (starts("lamp")) running.push(startLamps({ shop: shopFile.shop, lamps, broker, logger }));
+    if (options.only === "collector") console.log(`Coatclock's collectors run; readings go to ${broker.url}`);
+    if (options.only === "lamp") console.log(`Coatclock's lamps run; they listen to ${broker.url}`);
   } catch (error) {
     await stopAll();
     throw error;
   }
 }
 
-interface Options {
-  shop?: string;
-  only?: "collector" | "predictor";
-  collectors: string[];
-}
-
-function commandLine(): Options | "help" {
-  let values: { shop?: string; only?: string; collector?: string[]; help?: boolean };
-  try {
-    ({ values } = parseArgs({
-      options: {
-        shop: { type: "string" },
-        only: { type: "string" },
-        collector: { type: "string", multiple: true },
-        help: { type: "boolean", short: "h" },
-      },
-    }));
-  } catch (error) {
-    throw new UsageFault(`${(error as Error).message}\n\n${usage}`);
-  }
-  const { shop, only, collector, help } = values;
-  if (help === true) return "help";
-  if (only !== undefined && only !== "collector" && only !== "predictor") {
-    throw new UsageFault(`--only ${only}: expected collector or predictor\n\n${usage}`);
-  }
-  if (collector !== undefined && only !== "collector")
-    throw new UsageFault(`--collector goes with --only collector\n\n${usage}`);
-  if (only !== undefined && shop === undefined)
-    throw new UsageFault(`--only needs a shop file: --shop FILE\n\n${usage}`);
-  return {
-    ...(shop === undefined ? {} : { shop }),
-    ...(only === undefined ? {} : { only }),
-    collectors: collector ?? [],
-  };
-}
-
-/** Which collectors this process starts: those named, else (beside a predictor) those that do not run elsewhere. */
-function collectorsHere(shopFile: ShopFile, options: Options) {
-  const unknown = options.collectors.find((name) => shopFile.collectors[name] === undefined);
+/** Which of the shop file's collectors or lamps this process starts: those named, else (beside a predictor) those that do not run elsewhere. */
+function namesHere(
+  what: "collector" | "lamp",
+  entries: Readonly<Record<string, { elsewhere: boolean }>>,
+  named: readonly string[],
+  only: Part | undefined,
+): string[] {
+  const unknown = named.find((name) => entries[name] === undefined);
   if (unknown !== undefined) {
-    throw new UsageFault(`--collector ${unknown}: the shop file names ${Object.keys(shopFile.collectors).join(", ")}`);
+    throw new UsageFault(`--${what} ${unknown}: the shop file names ${Object.keys(entries).join(", ") || "none"}`);
   }
+  if (only !== what) return Object.keys(entries).filter((name) => entries[name]?.elsewhere === false);
+  return named.length > 0 ? [...named] : Object.keys(entries);
+}
+
+function collectorsHere({ collectors }: ShopFile, options: RunOptions): Record<string, CollectorSettings> {
   return Object.fromEntries(
-    Object.entries(shopFile.collectors)
-      .filter(([name, entry]) => {
-        if (entry.sources.length === 0) return false;
-        if (options.only === "collector") return options.collectors.length === 0 || options.collectors.includes(name);
-        return !entry.elsewhere;
-      })
-      .map(([name, { sources }]) => [name, { sources }]),
+    namesHere("collector", collectors, options.collectors, options.only).flatMap((name) => {
+      const { sources = [], instruments = {} } = collectors[name] ?? {};
+      return sources.length === 0 ? [] : [[name, { sources, instruments }]];
+    }),
   );
 }
 
-function collectorBroker(shopFile: ShopFile) {
-  if (shopFile.broker.kind === "embedded" && shopFile.broker.port === 0) {
-    throw new UsageFault("a collector alone needs to know the broker's port: set broker.port in the shop file");
+function lampsHere({ lamps }: ShopFile, options: RunOptions): Record<string, LampSettings> {
+  const here = namesHere("lamp", lamps, options.lamps, options.only);
+  return Object.fromEntries(Object.entries(lamps).filter(([name]) => here.includes(name)));
+}
+
+/** The broker of a predictor in another process. */
+function brokerElsewhere({ broker, folder }: ShopFile): BrokerAddress {
+  if (broker.kind === "embedded" && broker.port === 0) {
+    throw new UsageFault("a part alone needs to know the broker's port: set broker.port in the shop file");
   }
-  return brokerAddress(
-    shopFile.broker,
-    shopFile.broker.kind === "embedded" ? shopFile.broker.port : 0,
-    shopFile.folder,
-  );
+  if (broker.kind === "embedded" && broker.listen === "network") {
+    throw new UsageFault(
+      "the broker that listens to the network asks a part alone for a name and password: make them with --add-collector, " +
+        "and start the part with a shop file that names the broker by its address (docs/broker.md)",
+    );
+  }
+  return brokerAddress(broker, broker.kind === "embedded" ? broker.port : 0, folder);
+}
+
+function newCollector(shop: string, collector: string): string {
+  const { broker, collectors } = readShopFile(shop);
+  if (collectors[collector] === undefined) {
+    throw new UsageFault(
+      `--add-collector ${collector}: the shop file names ${Object.keys(collectors).join(", ") || "no collectors"}`,
+    );
+  }
+  if (broker.kind === "address") {
+    throw new UsageFault("the shop file names another broker: make the name and password there");
+  }
+  const credential = addCollector(join(dataFolderHere(), credentialsFileName), collector);
+  const { port, listen, certFile } = broker;
+  return threeLines(credential, { host: hostname(), port, tls: certFile !== undefined, listen });
 }
 
 function announce(shopFile: ShopFile, port: number, brokerUrl: string): void {
@@ -157,6 +166,10 @@ function announce(shopFile: ShopFile, port: number, brokerUrl: string): void {
   console.log(`  readings  ${brokerUrl}, topics coatclock/1/${shopFile.shop}/readings/<collector>`);
 }
 
+function dataFolderHere(): string {
+  return resolve(process.env.COATCLOCK_DATA ?? "data");
+}
+
 function portFrom(text: string | undefined): number | undefined {
   if (text === undefined || text === "") return undefined;
   const port = Number(text);
@@ -164,6 +177,11 @@ function portFrom(text: string | undefined): number | undefined {
     throw new UsageFault(`COATCLOCK_PORT=${text}: expected a port number from 1 to 65535, or 0 for any free one`);
   }
   return port;
+}
+
+/** Where a service manager offers a RAM-backed folder that outlives a crash, what waits there for a moment wears no card. */
+function runFolder(dataFolder: string): string {
+  return process.env.RUNTIME_DIRECTORY?.split(":")[0] || dataFolder;
 }
 
 function packageVersion(): string {

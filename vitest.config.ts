@@ -4,6 +4,7 @@ export default defineConfig({
   test: {
     include: [
       "collector/**/*.test.ts",
+      "lamp/**/*.test.ts",
       "predictor/**/*.test.ts",
       "web/**/*.test.ts",
       "scripts/**/*.test.ts",

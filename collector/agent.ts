@@ -4,12 +4,12 @@ import type { Logger } from "pino";
 import type { Clock } from "./clock.ts";
 import { Connection } from "./connection.ts";
 import { Dispatcher } from "./dispatch.ts";
+import type { InstrumentCare } from "./instruments.ts";
 import type { Outbox, Urgency, WaitingPack } from "./outbox.ts";
-import { MemoryOutbox } from "./outbox.ts";
 import type { CollectorState, Reading } from "./readings.ts";
-import { packOf, receiptSchema, topicsOf } from "./readings.ts";
+import { isBelieved, packsOf, receiptSchema, shopTimeSchema, topicsOf } from "./readings.ts";
 import type { BrokerAddress } from "./settings.ts";
-import type { Outlet, Source } from "./sources/source.ts";
+import type { Measurement, Outlet, Source } from "./sources/source.ts";
 
 export interface AgentOptions {
   shop: string;
@@ -21,13 +21,15 @@ export interface AgentOptions {
   /** The program's, told in the collector's state. */
   version: string;
   clock: Clock;
+  /** Corrects and judges what the sources measure. */
+  care: InstrumentCare;
+  /** Closed at the agent's stop. */
+  outbox: Outbox;
   logger: Logger;
-  outbox?: Outbox;
   /** How long a sent pack may go without a receipt before it is sent again. */
   receiptTimeoutMs?: number;
 }
 
-const recordsPerPack = 100;
 /** Sources that can wait do so while more packs than this are in the outbox. */
 const roomyPacks = 256;
 const tickMs = 1_000;
@@ -51,6 +53,7 @@ export class Agent {
   #onlineSinceMs = Date.now();
   #refusedPacks = 0;
   #clockWasUnset = false;
+  #waitsForClock = false;
   /** Packs are sent again for want of receipts. */
   #isUnanswered = false;
   #lastPublishError = "";
@@ -61,7 +64,7 @@ export class Agent {
     this.#options = options;
     this.#logger = options.logger;
     this.#topics = topicsOf(options.shop);
-    this.#outbox = options.outbox ?? new MemoryOutbox(options.logger);
+    this.#outbox = options.outbox;
     this.#dispatcher = new Dispatcher({
       outbox: this.#outbox,
       send: (pack) => this.#send(pack),
@@ -71,14 +74,17 @@ export class Agent {
     this.#connection = new Connection({
       broker: options.broker,
       clientId: `coatclock-${options.shop}-${options.collector}`,
-      subscription: this.#topics.receipts(options.collector),
+      subscriptions: [this.#topics.receipts(options.collector), this.#topics.time],
       lastWill: () => ({
         topic: this.#topics.collectors(options.collector),
         payload: JSON.stringify(this.state(false)),
       }),
       opened: () => this.#opened(),
       lost: () => this.#dispatcher.lost(),
-      message: (payload) => this.#takeReceipt(payload),
+      message: (topic, payload) => {
+        if (topic === this.#topics.time) this.#takeTime(payload);
+        else this.#takeReceipt(payload);
+      },
       logger: options.logger,
     });
   }
@@ -86,6 +92,7 @@ export class Agent {
   start(): void {
     this.#connection.start();
     const outlet: Outlet = {
+      measured: (measurements) => this.#measured(measurements),
       put: (readings, urgency) => this.#put(readings, urgency),
       room: () => this.#room(),
     };
@@ -93,7 +100,7 @@ export class Agent {
     this.#ticking = setInterval(() => this.#tick(), tickMs);
   }
 
-  /** Stops the sources, waits a moment for the last receipts, says that the collector is offline. Within two seconds. */
+  /** Stops the sources, waits a moment for the last receipts, says that the collector is offline; what waits then stays in the outbox. Within two seconds. */
   async stop(): Promise<void> {
     this.#stopping = true;
     clearInterval(this.#ticking);
@@ -103,7 +110,7 @@ export class Agent {
     const deadlineMs = performance.now() + lastReceiptsMs;
     while (this.#connection.isOpen && this.#outbox.packs > 0 && performance.now() < deadlineMs) await delay(20);
     if (this.#outbox.packs > 0) {
-      this.#logger.warn({ packs: this.#outbox.packs }, "stopped with readings that were never receipted");
+      this.#logger.warn({ packs: this.#outbox.packs }, "stopped with packs that wait for their receipt; they are kept");
     }
     this.#onlineSinceMs = Date.now();
     await Promise.race([
@@ -111,6 +118,7 @@ export class Agent {
       delay(200, undefined, { signal: patience.signal }).catch(() => undefined),
     ]);
     await this.#connection.stop();
+    this.#outbox.close();
   }
 
   /** What is retained for others to read. `since` of a last will is when the connection began: its loss is not yet known. */
@@ -122,22 +130,38 @@ export class Agent {
       version,
       sensors,
       outboxPacks: this.#outbox.packs,
-      droppedPacks: this.#outbox.droppedPacks,
+      undatedPacks: this.#outbox.undatedPacks,
+      droppedPacks: this.#outbox.droppedPacks + this.#outbox.undatablePacks,
+      outboxFault: this.#outbox.fault,
       refusedPacks: this.#refusedPacks,
       clock: clock.state(),
       sources: sources.map((source) => ({ source: source.name, ...source.state() })),
     };
   }
 
-  #put(readings: readonly Reading[], urgency: Urgency): void {
-    const timed = this.#withTime(readings);
-    for (const sensor of new Set(timed.map((reading) => reading.sensor))) {
-      const ofSensor = timed.filter((reading) => reading.sensor === sensor);
-      for (let from = 0; from < ofSensor.length; from += recordsPerPack) {
-        const pack = packOf(this.#options.collector, ofSensor.slice(from, from + recordsPerPack));
-        this.#outbox.add(JSON.stringify(pack), urgency);
-      }
+  /** What was read in this moment: kept by the monotonic clock alone while no clock can be believed. */
+  #measured(measurements: readonly Measurement[]): void {
+    const { care, clock } = this.#options;
+    const momentMs = clock.monotonicMs();
+    const instantMs = clock.instantOf(momentMs);
+    const readings = measurements.map((measurement) => ({
+      ...care.take(measurement, momentMs),
+      atMs: instantMs ?? momentMs,
+    }));
+    if (instantMs === null) for (const pack of packsOf(this.#options.collector, readings)) this.#outbox.hold(pack);
+    else this.#add(readings, "live");
+    if (instantMs === null && !this.#waitsForClock) {
+      this.#logger.error({ clock: clock.state() }, "this machine's clock cannot be believed: readings wait for it");
     }
+    this.#waitsForClock = instantMs === null;
+  }
+
+  #put(readings: readonly Reading[], urgency: Urgency): void {
+    this.#add(this.#withTime(readings), urgency);
+  }
+
+  #add(readings: readonly Reading[], urgency: Urgency): void {
+    for (const pack of packsOf(this.#options.collector, readings)) this.#outbox.add(JSON.stringify(pack), urgency);
     this.#dispatcher.pump();
   }
 
@@ -176,6 +200,20 @@ export class Agent {
       .catch((error: unknown) => this.#tellPublishError(error));
   }
 
+  #takeTime(payload: Buffer): void {
+    const time = shopTimeSchema.safeParse(parseJson(payload));
+    if (time.success) this.#options.clock.heard(time.data);
+  }
+
+  /** Sends what waited for the clock, once its instants are known. */
+  #dateHeld(): void {
+    const { clock } = this.#options;
+    if (this.#outbox.undatedPacks === 0 || !isBelieved(clock.state())) return;
+    this.#logger.info({ packs: this.#outbox.undatedPacks }, "the clock is believed now: what waited for it is sent");
+    this.#outbox.date((monotonicS) => (clock.instantOf(monotonicS * 1000) ?? Number.NaN) / 1000);
+    this.#dispatcher.pump();
+  }
+
   #takeReceipt(payload: Buffer): void {
     const receipt = receiptSchema.safeParse(parseJson(payload));
     if (!receipt.success) {
@@ -200,6 +238,7 @@ export class Agent {
   }
 
   #tick(): void {
+    this.#dateHeld();
     const resent = this.#dispatcher.resendOverdue();
     if (resent > 0 && !this.#isUnanswered) this.#logger.warn({ resent }, "no receipts come: is a predictor running?");
     this.#isUnanswered ||= resent > 0;
@@ -208,9 +247,16 @@ export class Agent {
 
   /** Publishes the state when something a person would act on has changed, or a minute has passed. */
   #publishIfNew(): void {
-    const { clock, sources, droppedPacks, refusedPacks } = this.state(true);
+    const { clock, sources, undatedPacks, droppedPacks, refusedPacks, outboxFault } = this.state(true);
     const kinds = sources.map(({ state, counters }) => [state, Object.keys(counters)]);
-    const essence = JSON.stringify([clock, kinds, droppedPacks !== 0, refusedPacks !== 0]);
+    const essence = JSON.stringify([
+      clock,
+      kinds,
+      undatedPacks !== 0,
+      droppedPacks !== 0,
+      refusedPacks !== 0,
+      outboxFault,
+    ]);
     const atMs = performance.now();
     if (essence === this.#published.essence && atMs - this.#published.atMs < refreshMs) return;
     this.#published = { essence, atMs };

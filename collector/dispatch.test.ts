@@ -1,25 +1,41 @@
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { pino } from "pino";
-import { beforeEach, describe, expect, it } from "vitest";
+import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { DiskOutbox } from "./disk-outbox.ts";
 import { Dispatcher } from "./dispatch.ts";
-import { MemoryOutbox } from "./outbox.ts";
 import { packDigest } from "./readings.ts";
 
-let outbox: MemoryOutbox;
+let folder: string;
+let outbox: DiskOutbox;
 let sent: string[];
 let nowMs: number;
 let dispatcher: Dispatcher;
 const digestOf = (payload: string) => packDigest(Buffer.from(payload));
 
 beforeEach(() => {
-  outbox = new MemoryOutbox(pino({ level: "silent" }));
   sent = [];
   nowMs = 0;
+  folder = mkdtempSync(join(tmpdir(), "coatclock-dispatch-"));
+  outbox = new DiskOutbox({
+    collector: "bay",
+    cardFolder: folder,
+    runFolder: folder,
+    bootId: "this boot",
+    nowMs: () => nowMs,
+    logger: pino({ level: "silent" }),
+  });
   dispatcher = new Dispatcher({
     outbox,
     send: (pack) => sent.push(pack.payload),
     receiptTimeoutMs: 10_000,
     nowMs: () => nowMs,
   });
+});
+afterEach(() => {
+  outbox.close();
+  rmSync(folder, { recursive: true, force: true });
 });
 
 function add(urgency: "live" | "backlog", count: number, prefix: string): void {
@@ -45,6 +61,25 @@ describe("Dispatcher", () => {
     expect(sent.slice(48)).toEqual(Array.from({ length: 16 }, (_, n) => `new${n}`));
   });
 
+  it("leaves places for the backlog however many live packs there are", () => {
+    dispatcher.opened();
+    add("live", 1_000, "new");
+    expect(sent).toHaveLength(56);
+    add("backlog", 20, "old");
+    expect(sent.slice(56)).toEqual(Array.from({ length: 8 }, (_, n) => `old${n}`));
+  });
+
+  it("starves neither: each goes on at a fixed share while both come without end", () => {
+    add("live", 2_000, "new");
+    add("backlog", 2_000, "old");
+    dispatcher.opened();
+    // A predictor that answers in the order of sending.
+    for (let n = 0; n < 1_000; n += 1) dispatcher.receipted(digestOf(sent[n] ?? ""));
+    const answered = sent.slice(0, 1_000);
+    expect(answered.filter((payload) => payload.startsWith("new")).length).toBeGreaterThan(800);
+    expect(answered.filter((payload) => payload.startsWith("old")).length).toBeGreaterThan(100);
+  });
+
   it("sends a live pack before the backlog when a place becomes free", () => {
     dispatcher.opened();
     add("backlog", 100, "old");
@@ -52,6 +87,17 @@ describe("Dispatcher", () => {
     sent.length = 0;
     dispatcher.receipted(digestOf("old0"));
     expect(sent).toEqual(["new16"]);
+  });
+
+  it("counts places anew over a new connection", () => {
+    dispatcher.opened();
+    add("live", 100, "a");
+    dispatcher.lost();
+    add("live", 100, "b");
+    sent.length = 0;
+    dispatcher.opened();
+    expect(sent.filter((payload) => payload.startsWith("b"))).toHaveLength(56);
+    expect(sent.filter((payload) => payload.startsWith("a"))).toHaveLength(8);
   });
 
   it("drains any backlog in order as receipts come", () => {

@@ -1,11 +1,14 @@
 /** Which waiting pack is sent when: bounded in flight, live first, again when no receipt comes. */
 import type { Outbox, Urgency, WaitingPack } from "./outbox.ts";
 
-/** Packs sent and not yet receipted. The backlog may fill only a part, so that a live pack always finds a place. */
-const inFlightLimits: Record<Urgency, number> = { live: 64, backlog: 48 };
+/** Packs sent and not yet receipted. */
+const inFlightLimit = 64;
+/** Neither kind may fill it alone: the backlog always finds 8 places, live packs always find 16. */
+const limits: Record<Urgency, number> = { live: 56, backlog: 48 };
 
 interface Flight {
   pack: WaitingPack;
+  urgency: Urgency;
   sends: number;
   /** On the monotonic clock. */
   againAtMs: number;
@@ -23,6 +26,7 @@ export interface DispatcherOptions {
 export class Dispatcher {
   readonly #options: DispatcherOptions;
   readonly #inFlight = new Map<string, Flight>();
+  readonly #counts: Record<Urgency, number> = { live: 0, backlog: 0 };
   #open = false;
 
   constructor(options: DispatcherOptions) {
@@ -39,12 +43,18 @@ export class Dispatcher {
   lost(): void {
     this.#open = false;
     this.#inFlight.clear();
+    this.#counts.live = 0;
+    this.#counts.backlog = 0;
     this.#options.outbox.demoteLive();
   }
 
   /** Takes a receipted pack out of the outbox; false when it was not waiting (a second receipt, or another's). */
   receipted(digest: string): boolean {
-    this.#inFlight.delete(digest);
+    const flight = this.#inFlight.get(digest);
+    if (flight !== undefined) {
+      this.#inFlight.delete(digest);
+      this.#counts[flight.urgency] -= 1;
+    }
     const wasWaiting = this.#options.outbox.remove(digest);
     this.pump();
     return wasWaiting;
@@ -66,13 +76,19 @@ export class Dispatcher {
   }
 
   #fill(urgency: Urgency): void {
+    if (!this.#hasPlace(urgency)) return;
     for (const pack of this.#options.outbox.waiting(urgency)) {
-      if (this.#inFlight.size >= inFlightLimits[urgency]) return;
       if (this.#inFlight.has(pack.digest)) continue;
-      const flight = { pack, sends: 0, againAtMs: 0 };
+      const flight = { pack, urgency, sends: 0, againAtMs: 0 };
       this.#inFlight.set(pack.digest, flight);
+      this.#counts[urgency] += 1;
       this.#send(flight);
+      if (!this.#hasPlace(urgency)) return;
     }
+  }
+
+  #hasPlace(urgency: Urgency): boolean {
+    return this.#inFlight.size < inFlightLimit && this.#counts[urgency] < limits[urgency];
   }
 
   #send(flight: Flight): void {

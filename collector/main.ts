@@ -1,7 +1,10 @@
 /** Starts the collectors that the shop file names. */
+import { mkdirSync } from "node:fs";
 import type { Logger } from "pino";
 import { Agent } from "./agent.ts";
-import { Clock } from "./clock.ts";
+import { bootId, type Clock } from "./clock.ts";
+import { DiskOutbox } from "./disk-outbox.ts";
+import { InstrumentCare } from "./instruments.ts";
 import type { BrokerAddress, CollectorSettings } from "./settings.ts";
 import { sensorsOf } from "./settings.ts";
 import { openSource } from "./sources/open.ts";
@@ -18,18 +21,25 @@ export interface CollectorsOptions {
   version: string;
   /** Whether rehearsals send their invented past: when the store holds nothing of this shop yet. */
   sendPast: boolean;
+  clock: Clock;
+  /** Where packs wait for their receipt: kept through a power cut, and (RAM-backed where the machine offers it) through a crash. */
+  cardFolder: string;
+  runFolder: string;
   logger: Logger;
 }
 
 export interface RunningCollectors {
-  /** Within two seconds; what is unreceipted then is lost, since the outbox is in memory. */
+  /** Within two seconds; what is unreceipted then stays in the outbox. */
   stop(): Promise<void>;
 }
 
-/** Never fails for a source or a broker that cannot be reached: they are tried again, and their state says so. */
+/**
+ * Never fails for a source or a broker that cannot be reached: they are tried again, and their state says so. Throws where
+ * an outbox is in use by another process.
+ */
 export function startCollectors(options: CollectorsOptions): RunningCollectors {
-  const { shop, collectors, broker, baseFolder, shopZone, version, sendPast } = options;
-  const clock = new Clock();
+  const { shop, collectors, broker, baseFolder, shopZone, version, sendPast, clock } = options;
+  mkdirSync(options.cardFolder, { recursive: true });
   const agents = Object.entries(collectors).map(([collector, settings]) => {
     const logger = options.logger.child({ collector });
     const context = { baseFolder, shopZone, sendPast, logger };
@@ -41,6 +51,15 @@ export function startCollectors(options: CollectorsOptions): RunningCollectors {
       broker,
       version,
       clock,
+      care: new InstrumentCare(settings.instruments),
+      outbox: new DiskOutbox({
+        collector,
+        cardFolder: options.cardFolder,
+        runFolder: options.runFolder,
+        bootId: bootId(),
+        nowMs: () => clock.monotonicMs(),
+        logger,
+      }),
       logger,
     });
   });

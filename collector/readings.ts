@@ -117,6 +117,20 @@ export function packOf(collector: string, readings: readonly Reading[]): SenmlRe
   });
 }
 
+const recordsPerPack = 100;
+
+/** Readings of any sensors as packs: one sensor's in each, at most 100 records. */
+export function packsOf(collector: string, readings: readonly Reading[]): SenmlRecord[][] {
+  const packs: SenmlRecord[][] = [];
+  for (const sensor of new Set(readings.map((reading) => reading.sensor))) {
+    const ofSensor = readings.filter((reading) => reading.sensor === sensor);
+    for (let from = 0; from < ofSensor.length; from += recordsPerPack) {
+      packs.push(packOf(collector, ofSensor.slice(from, from + recordsPerPack)));
+    }
+  }
+  return packs;
+}
+
 /**
  * The identity of a pack on the wire: a digest of its bytes. A receipt names it, so that receipts work over MQTT 3.1.1,
  * which has no correlation data, just as over MQTT 5.
@@ -147,15 +161,12 @@ export type ShopTime = z.infer<typeof shopTimeSchema>;
  * (`by predictor`), or the installer's word (`trusted`). `unknown`: no service says anything, and it is believed.
  * Not believed: `unsynchronised`, and `jumped` until the new time has stood for a while. See collector/clock.ts.
  */
-export const clockStates = [
-  "synchronised",
-  "by predictor",
-  "trusted",
-  "unknown",
-  "unsynchronised",
-  "jumped",
-] as const;
+export const clockStates = ["synchronised", "by predictor", "trusted", "unknown", "unsynchronised", "jumped"] as const;
 export type ClockState = (typeof clockStates)[number];
+
+export function isBelieved(clock: ClockState): boolean {
+  return clock !== "unsynchronised" && clock !== "jumped";
+}
 
 /** Retained on `collectors/<collector>`: birth, and (online false) the last will. */
 export const collectorStateSchema = z.object({

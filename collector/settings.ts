@@ -55,13 +55,22 @@ const modbusRegisterSchema = z.strictObject({
   scale: z.number().default(1),
 });
 
-const modbusDeviceSchema = z.strictObject({
-  unit: z.number().int().min(1).max(247),
-  /** 3 reads holding registers, 4 input registers. */
-  functionCode: z.union([z.literal(3), z.literal(4)]).default(4),
-  addressBase: z.union([z.literal(0), z.literal(1)]).default(0),
-  registers: z.array(modbusRegisterSchema).min(1),
-});
+const modbusDeviceSchema = z
+  .strictObject({
+    unit: z.number().int().min(1).max(247),
+    /** 3 reads holding registers, 4 input registers. */
+    functionCode: z.union([z.literal(3), z.literal(4)]).default(4),
+    addressBase: z.union([z.literal(0), z.literal(1)]).default(0),
+    registers: z.array(modbusRegisterSchema).min(1),
+  })
+  .refine(
+    ({ addressBase, registers }) =>
+      registers.every(({ address, type }) => {
+        const onWire = address - addressBase;
+        return onWire >= 0 && onWire + (type === "float32" ? 1 : 0) <= 65_535;
+      }),
+    "addresses from addressBase to 65535 registers further",
+  );
 
 /** RTU over a serial line where `path` is given, TCP where `host` is. */
 const modbusSchema = z
@@ -74,7 +83,14 @@ const modbusSchema = z
     everySeconds: z.number().positive().default(5),
     /** How long one device is waited for. */
     timeoutMs: z.number().int().positive().default(500),
-    devices: z.array(modbusDeviceSchema).min(1),
+    devices: z
+      .array(modbusDeviceSchema)
+      .min(1)
+      .refine(
+        (devices) =>
+          new Set(devices.map(({ unit, functionCode }) => `${unit}/${functionCode}`)).size === devices.length,
+        "each unit once with each function code: put its registers together",
+      ),
   })
   .refine(
     ({ path, host }) => (path === undefined) !== (host === undefined),

@@ -1,23 +1,29 @@
 /** Wires the predictor's parts together; nothing else. */
 import { mkdirSync } from "node:fs";
+import { hostname } from "node:os";
 import { join, resolve } from "node:path";
 import type { Logger } from "pino";
-import { type CollectorState, topicsOf } from "../collector/readings.ts";
+import { type ClockState, isBelieved, topicsOf } from "../collector/readings.ts";
 import type { BrokerAddress } from "../collector/settings.ts";
+import { Comparisons } from "./follow/comparisons.ts";
 import { Follow } from "./follow/follow.ts";
 import { Pots } from "./follow/pots.ts";
 import { StartBys } from "./follow/start-bys.ts";
 import { type EmbeddedBroker, startEmbeddedBroker } from "./readings/broker.ts";
+import { readCertificate } from "./readings/certificate.ts";
+import { Credentials, credentialsFileName } from "./readings/credentials.ts";
 import { Intake } from "./readings/intake.ts";
 import { linkBroker } from "./readings/link.ts";
 import { openSqliteStore } from "./readings/sqlite.ts";
+import { startTimeSignal } from "./readings/time-signal.ts";
 import { inventedSheets, readSheetFile } from "./records/library.ts";
 import { Records } from "./records/records.ts";
 import { RehearsalPainter } from "./rehearsal-painter.ts";
 import { startServer } from "./serve/server.ts";
 import { Views } from "./serve/views.ts";
-import { brokerAddress, type ShopFile, sheetsNamed } from "./shop-file.ts";
+import { type BrokerSettings, brokerAddress, type EmbeddedSettings, type ShopFile, sheetsNamed } from "./shop-file.ts";
 import { shopTimeOf } from "./shop-time.ts";
+import { EquipmentWatch } from "./warnings/equipment-watch.ts";
 import { startRetaining } from "./warnings/retain.ts";
 import { Warnings } from "./warnings/warnings.ts";
 import { wordsOf } from "./words.ts";
@@ -28,7 +34,7 @@ export interface PredictorOptions {
   httpPort: number;
   pagesFolder: string;
   version: string;
-  clockState: () => CollectorState["clock"];
+  clockState: () => ClockState;
   /** Whether the invented painter works here; of use in the rehearsal shop only. */
   withPainter: boolean;
   logger: Logger;
@@ -36,14 +42,17 @@ export interface PredictorOptions {
 
 export interface Predictor {
   httpPort: number;
+  /** How this program's own parts reach the broker. */
   broker: BrokerAddress;
+  /** Where others find it. */
+  brokerUrl: string;
   /** Nothing of this shop was stored before this start. */
   isNew: boolean;
   stop(): Promise<void>;
 }
 
 export async function startPredictor(options: PredictorOptions): Promise<Predictor> {
-  const { shopFile, logger, version } = options;
+  const { shopFile, logger, version, clockState } = options;
   const now = Date.now;
   const words = wordsOf(shopFile);
   const startedAtMs = now();
@@ -63,6 +72,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
 
     const store = openSqliteStore(join(options.dataFolder, "readings.db"));
     stops.push(() => store.close());
+    if (store.damage !== null) logger.error({ damage: store.damage }, "the readings' file was damaged");
     const isNew = (await store.series()).length === 0;
 
     const shopTime = shopTimeOf(shopFile);
@@ -77,26 +87,51 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     startBys.start();
     stops.push(() => startBys.stop());
 
-    const warnings = new Warnings({ shopFile, follow, records, pots, shopTime, now, words });
-    warnings.start();
-    stops.push(() => warnings.stop());
+    const comparisons = new Comparisons(store, shopFile.places);
+    await comparisons.start(now);
 
     let embedded: EmbeddedBroker | null = null;
     if (shopFile.broker.kind === "embedded") {
-      embedded = await startEmbeddedBroker(shopFile.broker.port, shopFile.broker.anyPortIfTaken);
+      embedded = await startEmbeddedBroker({
+        ...embeddedBrokerOptions(shopFile.broker, shopFile.folder, options.dataFolder),
+        shop: shopFile.shop,
+        logger,
+      });
       stops.push(embedded.stop);
     }
-    const broker = brokerAddress(shopFile.broker, embedded?.port ?? 0, shopFile.folder);
+    const broker = embedded?.own ?? brokerAddress(shopFile.broker, 0, shopFile.folder);
+    const brokerUrl = embedded === null ? broker.url : urlForOthers(shopFile.broker, embedded.port);
 
     const intake: Intake = new Intake({
       store,
       now,
       logger,
-      onCommitted: (readings) => follow.committed(readings),
+      isClockBelieved: () => isBelieved(clockState()),
+      onCommitted: (readings) => {
+        comparisons.committed(readings);
+        follow.committed(readings);
+      },
       sendReceipt: (...receipt) => link.sendReceipt(...receipt),
     });
     const link = linkBroker({ shop: shopFile.shop, broker, logger, onPack: (...message) => intake.accept(...message) });
     stops.push(link.stop, () => intake.stop());
+    stops.push(startTimeSignal({ link, topic: topicsOf(shopFile.shop).time, now, clockState }));
+
+    const collectors = () => link.collectors();
+    const storeFault = () => intake.state().storeFault;
+    const equipment = new EquipmentWatch({
+      shopFile,
+      follow,
+      comparisons,
+      collectors,
+      clockState,
+      storeFault,
+      shopTime,
+      now,
+    });
+    const warnings = new Warnings({ shopFile, follow, records, pots, equipment, shopTime, now, words });
+    warnings.start();
+    stops.push(() => warnings.stop());
 
     const views = new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, words });
     const server = await startServer({
@@ -114,9 +149,11 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       logger,
       port: options.httpPort,
       pagesFolder: options.pagesFolder,
-      brokerUrl: broker.url,
+      brokerUrl,
+      brokerRefusals: () => embedded?.refusals() ?? null,
       intakeState: () => intake.state(),
-      clockState: options.clockState,
+      storeDamage: store.damage,
+      clockState,
     });
     stops.push(() => server.stop());
     stops.push(warnings.onChange((place) => server.stream.changed({ places: new Set([place]), readings: [] })));
@@ -127,11 +164,30 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       painter.start();
       stops.push(() => painter.stop());
     }
-    return { httpPort: server.port, broker, isNew, stop };
+    return { httpPort: server.port, broker, brokerUrl, isNew, stop };
   } catch (error) {
     await stop();
     throw error;
   }
+}
+
+/** Reads the files that the settings name; throws where they can't serve. */
+function embeddedBrokerOptions(settings: EmbeddedSettings, folder: string, dataFolder: string) {
+  const { port, anyPortIfTaken, listen, certFile, keyFile } = settings;
+  const hasCertificate = certFile !== undefined && keyFile !== undefined;
+  return {
+    port,
+    anyPortIfTaken,
+    listen,
+    ...(hasCertificate ? { tls: readCertificate(resolve(folder, certFile), resolve(folder, keyFile)) } : {}),
+    credentials: listen === "network" ? new Credentials(join(dataFolder, credentialsFileName)) : null,
+  };
+}
+
+function urlForOthers(settings: BrokerSettings, port: number): string {
+  if (settings.kind === "address") return settings.url;
+  const host = settings.listen === "network" ? hostname() : "127.0.0.1";
+  return `${settings.certFile === undefined ? "mqtt" : "mqtts"}://${host}:${port}`;
 }
 
 function refuseUnknownSheets(shopFile: ShopFile, records: Records): void {

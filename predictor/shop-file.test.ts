@@ -184,6 +184,65 @@ collectors:`,
     });
   });
 
+  const withSource = (source: string) => good.replace(/ - \{ kind: serial.*\}/, ` - ${source}`);
+  it.each([
+    ["modbus over a serial line", "{ kind: modbus, path: /dev/serial/by-id/usb-485, parity: even, devices: [DEVICE] }"],
+    ["modbus over the network", "{ kind: modbus, host: 10.0.0.7, devices: [DEVICE] }"],
+    [
+      "probes on one wire",
+      "{ kind: one-wire, probes: [{ id: 28-0316a2790fff, sensor: plenum, quantity: air-temperature }] }",
+    ],
+    [
+      "a chip that the kernel reads",
+      "{ kind: kernel, chips: [{ name: sht4x, channels: [{ sensor: plenum, quantity: air-temperature }] }] }",
+    ],
+  ])("takes a source of %s", (_, source) => {
+    const device = "{ unit: 1, registers: [{ sensor: plenum, quantity: air-temperature, address: 1, scale: 0.1 }] }";
+    expect(faultsOf(withSource(source.replace("DEVICE", device)))).toEqual([]);
+  });
+
+  it.each([
+    ["both a path and a host", "path: /dev/x, host: h, devices: [{ unit: 1, registers: [R] }]", "either path"],
+    [
+      "register 0 where addresses count from 1",
+      "host: h, devices: [{ unit: 1, addressBase: 1, registers: [R] }]",
+      "addressBase",
+    ],
+    ["a unit twice", "host: h, devices: [{ unit: 1, registers: [R] }, { unit: 1, registers: [R] }]", "each unit once"],
+  ])("refuses a modbus source with %s", (_, settings, expected) => {
+    const register = "{ sensor: plenum, quantity: air-temperature, address: 0 }";
+    const source = `{ kind: modbus, ${settings.replaceAll("R", register)} }`;
+    expect(
+      faultsOf(withSource(source))
+        .map((fault) => fault.expected)
+        .join(),
+    ).toContain(expected);
+  });
+
+  it("names instruments of sensors that the collector has not, and a second sensor that nobody has", () => {
+    const text = good
+      .replace("booth-pi/plenum }", "booth-pi/plenum }\n    compare: { air-humidity: booth-pi/second }")
+      .replace("  booth-pi:\n", "  booth-pi:\n    instruments: { panel: { air-humidity: { offset: 1 } } }\n");
+    expect(faultsOf(text).map(({ key }) => key)).toEqual([
+      "collectors.booth-pi.instruments.panel",
+      "places.booth-1.compare.air-humidity",
+    ]);
+  });
+
+  it("names a lamp's place that there is not", () => {
+    const lamp = "lamps: { door: { outputs: [{ when: { warning: any, place: bay }, command: /bin/true }] } }\n";
+    expect(faultsOf(good + lamp).map(({ key }) => key)).toEqual(["lamps.door.outputs.0.when.place"]);
+  });
+
+  it("wants both the broker's certificate and its key, or neither", () => {
+    expect(faultsOf(`${good}broker: { kind: embedded, listen: network, certFile: a.pem }\n`)[0]?.expected).toContain(
+      "certFile and keyFile",
+    );
+    expect(faultsOf(`${good}broker: { kind: embedded, listen: network, certFile: a.pem, keyFile: a.key }\n`)).toEqual(
+      [],
+    );
+  });
+
   it("names a mixing place and an outdoor place that there are not", () => {
     expect(faultsOf(`${good}mixingPlace: shed\noutdoorPlace: constructor\n`)).toEqual([
       { line: 13, key: "mixingPlace", expected: "a place of this file (booth-1)", found: '"shed"' },

@@ -4,7 +4,8 @@ import { dirname, resolve } from "node:path";
 import { IANAZone } from "luxon";
 import { z } from "zod";
 import { nameSchema } from "../collector/readings.ts";
-import { type BrokerAddress, sensorsOf, sourceSchema } from "../collector/settings.ts";
+import { type BrokerAddress, instrumentsSchema, sensorsOf, sourceSchema } from "../collector/settings.ts";
+import { lampsSchema } from "../lamp/settings.ts";
 import { energySchema } from "./plan/energy.ts";
 import { hoursSchema, timeOfDaySchema } from "./shop-hours.ts";
 import { firstOfKind, placeKinds, placeSchema } from "./shop-places.ts";
@@ -21,17 +22,30 @@ const collectorEntrySchema = z
     sources: z.array(sourceSchema).default([]),
     /** Sensors of a collector that is not ours to start, such as a device with firmware of its own. */
     sensors: z.array(nameSchema).default([]),
+    /** How its sensors read against a reference, and what can be true of them. */
+    instruments: instrumentsSchema.default({}),
   })
   .refine((entry) => entry.sources.length + entry.sensors.length > 0, "at least one source, or the sensors it sends");
 
-const brokerSchema = z.discriminatedUnion("kind", [
-  z.strictObject({
+const embeddedSchema = z
+  .strictObject({
     kind: z.literal("embedded"),
-    /** It listens on this machine only. For collectors on other machines name a broker with credentials. */
     port: port.default(1883),
+    /** To the network it asks for a name and password, see docs/broker.md; on this machine it asks nobody. */
+    listen: z.enum(["this-machine", "network"]).default("this-machine"),
+    /** PEM files of the broker's certificate and its key: readings then travel by TLS. */
+    certFile: z.string().optional(),
+    keyFile: z.string().optional(),
     /** Take another free port when this one is taken, and say which. */
     anyPortIfTaken: z.boolean().default(false),
-  }),
+  })
+  .refine(
+    ({ certFile, keyFile }) => (certFile === undefined) === (keyFile === undefined),
+    "certFile and keyFile, or neither",
+  );
+
+const brokerSchema = z.discriminatedUnion("kind", [
+  embeddedSchema,
   z.strictObject({
     kind: z.literal("address"),
     url: z
@@ -46,6 +60,7 @@ const brokerSchema = z.discriminatedUnion("kind", [
   }),
 ]);
 export type BrokerSettings = z.infer<typeof brokerSchema>;
+export type EmbeddedSettings = Extract<BrokerSettings, { kind: "embedded" }>;
 
 export const shopFileSchema = z.strictObject({
   shop: nameSchema,
@@ -61,10 +76,14 @@ export const shopFileSchema = z.strictObject({
     .prefault({}),
   dim: z.strictObject({ from: timeOfDaySchema, to: timeOfDaySchema }).optional(),
   ports: z.strictObject({ http: port.default(8080) }).prefault({}),
-  broker: brokerSchema.default({ kind: "embedded", port: 1883, anyPortIfTaken: false }),
+  broker: brokerSchema.prefault({ kind: "embedded" }),
   store: z.strictObject({ kind: z.literal("sqlite").default("sqlite") }).prefault({}),
   places: z.record(nameSchema, placeSchema).refine((places) => Object.keys(places).length > 0, "at least one place"),
   collectors: z.record(nameSchema, collectorEntrySchema),
+  /** The clocks of all machines here are set by hand or by a battery-backed clock, and are believed though no time service vouches for them. */
+  trustClock: z.boolean().default(false),
+  /** Lamps and buzzers that show readiness and warnings. */
+  lamps: lampsSchema.default({}),
   /** Files of sheets beside the invented library; a relative path is taken from this file's folder. */
   sheetFiles: z.array(z.string()).default([]),
   /** When people work here; at any hour when absent. */
@@ -122,16 +141,29 @@ function sensorFaults({ value, fault }: YamlFile<z.infer<typeof shopFileSchema>>
         sensors.add(sensor);
       }
     }
+    for (const sensor of Object.keys(entry.instruments)) {
+      if (sensors.has(sensor)) continue;
+      faults.push(
+        fault(
+          ["collectors", collector, "instruments", sensor],
+          `a sensor of this collector (${[...sensors].join(", ")})`,
+        ),
+      );
+    }
     known.set(collector, sensors);
   }
-  for (const [place, { sensors }] of Object.entries(value.places)) {
-    for (const [quantity, reference] of Object.entries(sensors)) {
+  for (const [place, { sensors, compare }] of Object.entries(value.places)) {
+    const named = [
+      ...Object.entries(sensors).map(([quantity, reference]) => ({ key: "sensors", quantity, reference })),
+      ...Object.entries(compare ?? {}).map(([quantity, reference]) => ({ key: "compare", quantity, reference })),
+    ];
+    for (const { key, quantity, reference } of named) {
       const [collector = "", sensor = ""] = reference?.split("/") ?? [];
       if (known.get(collector)?.has(sensor)) continue;
       const choices = [...known].flatMap(([name, names]) => [...names].map((each) => `${name}/${each}`));
       faults.push(
         fault(
-          ["places", place, "sensors", quantity],
+          ["places", place, key, quantity],
           `a sensor of a collector below (${choices.join(", ") || "none named"})`,
         ),
       );
@@ -149,7 +181,15 @@ function placeFaults({ value, fault }: YamlFile<z.infer<typeof shopFileSchema>>)
   });
   const airHandled = Object.keys(value.energy?.airHandling ?? {});
   const unknown = airHandled.filter((key) => ![...places, ...placeKinds].includes(key));
+  const lit = Object.entries(value.lamps).flatMap(([lamp, { outputs }]) =>
+    outputs.flatMap(({ when }, index) =>
+      "place" in when && when.place !== undefined && !places.includes(when.place)
+        ? [fault(["lamps", lamp, "outputs", index, "when", "place"], `a place of this file (${places.join(", ")})`)]
+        : [],
+    ),
+  );
   return [
+    ...lit,
     ...named.map((key) => fault([key], `a place of this file (${places.join(", ")})`)),
     ...unknown.map((key) =>
       fault(

@@ -19,6 +19,15 @@ export const placeSchema = z.strictObject({
     "panel-temperature": sensorReference.optional(),
     "air-speed": sensorReference.optional(),
   }),
+  /** A second sensor of a quantity, that nothing is reckoned from: the two are compared, so that drift is found. */
+  compare: z
+    .strictObject({
+      "air-temperature": sensorReference.optional(),
+      "air-humidity": sensorReference.optional(),
+      "panel-temperature": sensorReference.optional(),
+      "air-speed": sensorReference.optional(),
+    })
+    .optional(),
   /** Where no sensor tells the air speed: the usual one, as measured by whoever commissioned the place. */
   airSpeedMps: z.number().nonnegative().max(10).optional(),
   /** Ids of the sheets sprayed here, by which the spray verdict judges; all sheets when absent. */

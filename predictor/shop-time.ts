@@ -8,6 +8,8 @@ export interface ShopTime {
   offsetMs: (atMs: number) => number;
   /** When work ends on the day of an instant; null after it, on a day without work, and where the shop file gives no hours. */
   workEndsAtMs: (atMs: number) => number | null;
+  /** The local date of an instant, as in 2026-03-28. */
+  isoDate: (atMs: number) => string;
 }
 
 export function shopTimeOf({ timeZone, workday }: Pick<ShopFile, "timeZone" | "workday">): ShopTime {
@@ -15,6 +17,7 @@ export function shopTimeOf({ timeZone, workday }: Pick<ShopFile, "timeZone" | "w
   const hours = workday && weeklyHours(workday);
   return {
     offsetMs: (atMs) => zone.offset(atMs) * 60_000,
+    isoDate: (atMs) => DateTime.fromMillis(atMs, { zone }).toFormat("yyyy-MM-dd"),
     workEndsAtMs: (atMs) => {
       const local = DateTime.fromMillis(atMs, { zone });
       if (hours === undefined || !hours.days.includes(local.weekday)) return null;

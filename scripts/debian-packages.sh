@@ -3,7 +3,7 @@
 # Coatclock itself needs none of them to run.
 set -eu
 
-declare -A package_of=([mosquitto]=mosquitto [mosquitto_pub]=mosquitto-clients [socat]=socat [chromium]=chromium [openssl]=openssl)
+declare -A package_of=([mosquitto]=mosquitto [mosquitto_pub]=mosquitto-clients [socat]=socat [chromium]=chromium [openssl]=openssl [faketime]=faketime)
 missing=()
 for command in "${!package_of[@]}"; do
   PATH="$PATH:/usr/sbin" command -v "$command" >/dev/null || missing+=("${package_of[$command]}")

@@ -50,9 +50,10 @@ export function install() {
   writeFileSync(join(root, stamp), hash);
 }
 
-const sourceFolders = ["collector", "predictor", "web", "tests/bench", "tests/figures"];
+const sourceFolders = ["collector", "lamp", "predictor", "web", "tests/bench", "tests/figures"];
 const sourceFiles = [
   "main.ts",
+  "command-line.ts",
   "package.json",
   "package-lock.json",
   "tsconfig.json",

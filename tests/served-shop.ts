@@ -5,6 +5,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { pino } from "pino";
 import { topicsOf } from "../collector/readings.ts";
+import { Comparisons } from "../predictor/follow/comparisons.ts";
 import { Follow } from "../predictor/follow/follow.ts";
 import { Pots } from "../predictor/follow/pots.ts";
 import { StartBys } from "../predictor/follow/start-bys.ts";
@@ -16,6 +17,7 @@ import { type Server, startServer } from "../predictor/serve/server.ts";
 import { Views } from "../predictor/serve/views.ts";
 import { readShopFile } from "../predictor/shop-file.ts";
 import { shopTimeOf } from "../predictor/shop-time.ts";
+import { EquipmentWatch } from "../predictor/warnings/equipment-watch.ts";
 import { Warnings } from "../predictor/warnings/warnings.ts";
 import { wordsOf } from "../predictor/words.ts";
 
@@ -46,11 +48,22 @@ export async function openShop() {
   await pots.start();
   const startBys = new StartBys({ shopFile, records, follow, shopTime, now, logger });
   startBys.start();
-  const warnings = new Warnings({ shopFile, follow, records, pots, shopTime, now, words });
+  const equipment = new EquipmentWatch({
+    shopFile,
+    follow,
+    comparisons: new Comparisons(store, shopFile.places),
+    collectors: () => new Map(),
+    clockState: () => "synchronised",
+    storeFault: () => null,
+    shopTime,
+    now,
+  });
+  const warnings = new Warnings({ shopFile, follow, records, pots, equipment, shopTime, now, words });
   const intake = new Intake({
     store,
     now,
     logger,
+    isClockBelieved: () => true,
     onCommitted: (fresh) => follow.committed(fresh),
     sendReceipt: () => undefined,
   });
@@ -72,6 +85,7 @@ export async function openShop() {
       connected: () => true,
       collectors: () => new Map(),
       sendReceipt: () => undefined,
+      say: () => undefined,
       retain: () => undefined,
       stop: async () => undefined,
     },
@@ -80,7 +94,9 @@ export async function openShop() {
     port: 0,
     pagesFolder: pages,
     brokerUrl: "mqtt://none",
+    brokerRefusals: () => null,
     intakeState: () => intake.state(),
+    storeDamage: store.damage,
     clockState: () => "synchronised",
   });
   const base = `http://127.0.0.1:${server.port}`;

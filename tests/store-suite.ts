@@ -56,6 +56,19 @@ export function storeSuite(engine: { open: () => Promise<ReadingStore>; wipe: ()
       expect(await store.latest(air, 999)).toBeUndefined();
     });
 
+    it("keeps marks, and passes over what is marked bad where it gives a newest value or thins", async () => {
+      const doubtful = { ...at(1000, 20), mark: { quality: "doubtful", why: "fast change" } } as const;
+      const bad = { ...at(2000, 90), mark: { quality: "bad", why: "spike" } } as const;
+      expect(await store.append([doubtful, bad])).toEqual([doubtful, bad]);
+      expect(await store.range(air, 0, 3000)).toEqual([
+        { atMs: 1000, value: 20, mark: doubtful.mark },
+        { atMs: 2000, value: 90, mark: bad.mark },
+      ]);
+      expect(await store.latest(air)).toEqual({ atMs: 1000, value: 20, mark: doubtful.mark });
+      const thinned = await store.thin(air, { fromMs: 0, toMs: 3000, bucketMs: 3000, ...widest });
+      expect(thinned).toEqual([{ startMs: 0, count: 1, min: 20, max: 20, mean: 20 }]);
+    });
+
     it("knows nothing of a series that never came", async () => {
       expect(await store.range(humidity, 0, 1)).toEqual([]);
       expect(await store.latest(humidity)).toBeUndefined();

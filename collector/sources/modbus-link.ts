@@ -122,7 +122,6 @@ async function openTcp(settings: ModbusSettings & { host: string }, signal: Abor
     ask: (question) => askClient(client, question, over),
     async close() {
       client.destroy(() => undefined);
-      socket.destroy();
     },
   };
 }

@@ -12,7 +12,7 @@ const longestRetryMs = 15_000;
 /** After so many failures in a row a device is asked in every fourth round only (both assumed). */
 const failuresBeforeRest = 3;
 const restRounds = 4;
-/** A device that failed is left alone for at least this long (assumed): its answer may still come, and must not be taken for the next. */
+/** A device that owes an answer is left alone for at least this long (assumed): a late one must not be taken for the next. */
 const lateMs = 1_000;
 /** After so many rounds without any reply the link is opened again (assumed): a converter can hang with its port open. */
 const silentRoundsBeforeReopening = 3;
@@ -184,9 +184,9 @@ class Device {
       this.trouble = words;
     this.#lastFault = words;
     this.#failures = isAnswer ? 0 : this.#failures + 1;
-    if (isAnswer) return;
     const rounds = this.#failures < failuresBeforeRest ? 1 : restRounds;
-    this.restsUntilMs = Math.max(dueMs + rounds * everyMs, performance.now() + lateMs);
+    const isLateFeared = faults.some((fault) => !fault.isReply);
+    this.restsUntilMs = Math.max(dueMs + rounds * everyMs, isLateFeared ? performance.now() + lateMs : 0);
   }
 
   /** On the next link it is asked at once. After a link that was merely silent, what is wrong with it is still true. */

@@ -195,13 +195,16 @@ describe("following coats", () => {
     expect(state?.outcome.notes[0]?.code).toBe("no-readings");
   });
 
-  it("leaves readings that can be no measurement out of the model", async () => {
+  it.each([
+    ["can be no measurement", { value: 127.94 }],
+    ["are marked bad", { value: 31, mark: { quality: "bad", why: "spike" } } as const],
+  ])("leaves readings that %s out of the model", async (_, of) => {
     await follow.start();
     const coat = aCoat(aCar());
     for (let n = 0; n <= 10; n++) await commit(climateAt("booth", t0 + n * minute, 20));
     nowMs = t0 + 10 * minute;
     const before = follow.coatsAt("booth")[0]?.outcome;
-    await commit([reading("booth", "air-temperature", t0 + 10 * minute + 1000, 127.94)]);
+    await commit([{ ...reading("booth", "air-temperature", t0 + 10 * minute + 1000, 0), ...of }]);
     await settled();
     expect(follow.coatsAt("booth")[0]?.outcome).toEqual(before);
     expect(follow.current("booth", "air-temperature")?.value).toBe(20);

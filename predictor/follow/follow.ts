@@ -1,6 +1,6 @@
 /** Follows every live coat: each committed reading moves it on, each edit or late reading has it made anew. */
 import type { Logger } from "pino";
-import { isPhysical, type Quantity } from "../../collector/readings.ts";
+import { isUsable, type Quantity } from "../../collector/readings.ts";
 import type { CoatSetup, Outcome } from "../cure/climb.ts";
 import type { Substrate } from "../cure/panel.ts";
 import type { Sheet } from "../cure/sheet.ts";
@@ -15,14 +15,14 @@ import { Lessons, type SheetLesson } from "./lessons.ts";
 import { byTimeThenAirLast, type ClimateMerger, gapMs, type PlaceReading } from "./merge.ts";
 import { type Outlook, Outlooks } from "./outlooks.ts";
 import { type Places, placeHistory, seriesOf } from "./place-history.ts";
-import { type CurrentValue, PlaceNow } from "./place-now.ts";
+import { type CurrentValue, type NewestReading, PlaceNow } from "./place-now.ts";
 
 export interface FreshReading extends PlaceReading {
   place: string;
   sensor: string;
 }
 
-/** What has changed: places to show anew, and the readings that came, but for values that can be no measurement. */
+/** What has changed: places to show anew, and the readings that came, but for those that are of no use. */
 export interface Change {
   places: ReadonlySet<string>;
   readings: readonly FreshReading[];
@@ -124,12 +124,17 @@ export class Follow {
       }
     }
     for (const [place, readings] of byPlace) this.#take(place, readings.sort(byTimeThenAirLast));
-    const shown = [...byPlace.values()].flat().filter((reading) => isPhysical(reading.quantity, reading.value));
+    const shown = [...byPlace.values()].flat().filter(isUsable);
     if (byPlace.size > 0) this.#tell({ places: new Set(byPlace.keys()), readings: shown });
   }
 
   current(place: string, quantity: Quantity): CurrentValue | undefined {
     return this.#now.get(place)?.get(quantity);
+  }
+
+  /** The newest reading of a quantity, be it of use or not. */
+  newest(place: string, quantity: Quantity): NewestReading | undefined {
+    return this.#now.get(place)?.newest(quantity);
   }
 
   /** A place from now on; null where its air is not known. */
@@ -206,7 +211,6 @@ export class Follow {
   }
 
   #show(place: string, reading: PlaceReading, series: Series): void {
-    if (!isPhysical(reading.quantity, reading.value)) return;
     this.#now.get(place)?.take(reading, `${series.collector}/${series.sensor}`);
   }
 

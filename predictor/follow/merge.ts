@@ -1,5 +1,5 @@
 /** Joins the separate lines of a place's sensors into readings of its climate: one for each air temperature. */
-import { isPhysical, type Quantity } from "../../collector/readings.ts";
+import { isUsable, type Mark, type Quantity } from "../../collector/readings.ts";
 import type { ClimateReading } from "../cure/climb.ts";
 
 /** A panel or air-speed value older than this is not joined to a newer air temperature; a longer silence is a gap. */
@@ -11,6 +11,7 @@ export interface PlaceReading {
   quantity: Quantity;
   atMs: number;
   value: number;
+  mark?: Mark;
 }
 
 /** Order in which a merger takes readings: by time, and air temperature last within one instant, since it completes it. */
@@ -31,9 +32,9 @@ export class ClimateMerger {
     this.#usualAirSpeedMps = usualAirSpeedMps;
   }
 
-  /** Values that can be no measurement are passed over. */
+  /** Readings that are of no use are passed over. */
   push(reading: PlaceReading): ClimateReading | null {
-    if (!isPhysical(reading.quantity, reading.value)) return null;
+    if (!isUsable(reading)) return null;
     const known = this.#newest.get(reading.quantity);
     if (known === undefined || known.atMs < reading.atMs) this.#newest.set(reading.quantity, reading);
     if (reading.quantity !== "air-temperature") return null;

@@ -7,7 +7,7 @@ const t0 = Date.parse("2026-03-02T08:00:00Z");
 function placeHeardAt(...seconds: number[]): PlaceNow {
   const place = new PlaceNow();
   for (const second of seconds) {
-    place.take({ quantity: "air-temperature", atMs: t0 + second * 1000, value: 20 + second }, "pi/air");
+    place.take({ quantity: "air-temperature", atMs: t0 + second * 1000, value: 20 + second / 10 }, "pi/air");
   }
   return place;
 }
@@ -18,7 +18,17 @@ const ageLimit = (place: PlaceNow, atSecond: number) => {
 
 describe("a place's present", () => {
   it("holds the newest value, whatever order values come in", () => {
-    expect(placeHeardAt(0, 10, 5).get("air-temperature")).toMatchObject({ value: 30, sensor: "pi/air" });
+    expect(placeHeardAt(0, 10, 5).get("air-temperature")).toMatchObject({ value: 21, sensor: "pi/air" });
+  });
+
+  it("gives no value for a reading that is of no use, and shows it as the newest all the same", () => {
+    const place = placeHeardAt(0, 10);
+    const bad = { value: 85, atMs: t0 + 20_000, mark: { quality: "bad", why: "spike" } } as const;
+    place.take({ quantity: "air-temperature", ...bad }, "pi/air");
+    expect(place.get("air-temperature")?.value).toBe(21);
+    expect(place.newest("air-temperature")).toEqual({ ...bad, sensor: "pi/air" });
+    place.take({ quantity: "air-temperature", value: 31, atMs: t0 + 30_000 }, "pi/air");
+    expect(place.newest("air-temperature")?.mark).toBeUndefined();
   });
 
   it("takes the median of the last intervals for the cadence, so that one pause does not change it", () => {

@@ -1,5 +1,5 @@
 /** The newest value of each quantity in each place, and how often it usually comes. */
-import type { Quantity } from "../../collector/readings.ts";
+import { isUsable, type Mark, type Quantity } from "../../collector/readings.ts";
 import type { PlaceReading } from "./merge.ts";
 
 export interface CurrentValue {
@@ -11,20 +11,39 @@ export interface CurrentValue {
   cadenceMs: number | null;
 }
 
+export interface NewestReading {
+  value: number;
+  atMs: number;
+  /** `<collector>/<sensor>` */
+  sensor: string;
+  mark?: Mark;
+}
+
 const intervalsKept = 9;
 /** Fewer tell no cadence: a backlog or a restart can put two readings close together. */
 const intervalsNeeded = 3;
 
-/** A place's present: values by quantity. Values that can be no measurement must be left out by the caller. */
+/** A place's present: the newest value of use of each quantity, and the newest reading whatever it is. */
 export class PlaceNow {
   readonly #values = new Map<Quantity, { value: number; atMs: number; sensor: string; intervalsMs: number[] }>();
+  readonly #newest = new Map<Quantity, NewestReading>();
 
   take(reading: PlaceReading, sensor: string): void {
+    const { quantity, atMs, value, mark } = reading;
+    if (!(atMs < (this.#newest.get(quantity)?.atMs ?? Number.NEGATIVE_INFINITY))) {
+      this.#newest.set(quantity, { value, atMs, sensor, ...(mark && { mark }) });
+    }
+    if (!isUsable(reading)) return;
     const before = this.#values.get(reading.quantity);
     if (before !== undefined && reading.atMs <= before.atMs) return;
     const intervalsMs =
       before === undefined ? [] : [...before.intervalsMs, reading.atMs - before.atMs].slice(-intervalsKept);
     this.#values.set(reading.quantity, { value: reading.value, atMs: reading.atMs, sensor, intervalsMs });
+  }
+
+  /** The newest reading, of use or not. */
+  newest(quantity: Quantity): NewestReading | undefined {
+    return this.#newest.get(quantity);
   }
 
   get(quantity: Quantity): CurrentValue | undefined {

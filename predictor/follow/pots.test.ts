@@ -60,8 +60,9 @@ it("a pot's life runs with the air of where it stands, and goes on with the read
   tell({ places: new Set(["mixing"]), readings: [{ ...airAt(15, 30), place: "mixing", sensor: "pi/air" }] });
   expect(pots.at("mixing")[0]?.life.endsAtMs).toBeLessThan(before - 5 * minute);
 });
-it("values that can be no measurement have no part in a pot's life", async () => {
-  await store.append([airAt(0, 20), airAt(5, -999), airAt(6, 127.94), airAt(10, 20)]);
+it("values that can be no measurement, or are marked bad, have no part in a pot's life", async () => {
+  const bad = { ...airAt(7, 60), mark: { quality: "bad", why: "stuck" } } as const;
+  await store.append([airAt(0, 20), airAt(5, -999), airAt(6, 127.94), bad, airAt(10, 20)]);
   mix();
   await pots.start();
   expect(pots.at("mixing")[0]?.life.endsAtMs).toBeCloseTo(mixedAtMs + 45 * minute, -3);

@@ -1,6 +1,6 @@
 /** The pots that stand mixed: how much of their life the mixing place's temperature has used up. */
 import type { Logger } from "pino";
-import { isPhysical } from "../../collector/readings.ts";
+import { isUsable } from "../../collector/readings.ts";
 import { type Mixture, type PotLife, potLife, type RoomReading } from "../cure/pot-life.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import type { ReadingStore, Sample } from "../readings/store.ts";
@@ -112,10 +112,11 @@ export class Pots {
   }
 }
 
-/** Adds what can be a measurement and comes late enough after the one before. */
-function keep(air: RoomReading[], { atMs, value }: Sample): void {
+/** Adds what is of use and comes late enough after the one before. */
+function keep(air: RoomReading[], { atMs, ...sample }: Sample): void {
   const lastMs = air.at(-1)?.atMs ?? Number.NEGATIVE_INFINITY;
-  if (isPhysical("air-temperature", value) && atMs - lastMs >= keepEveryMs) air.push({ atMs, airC: value });
+  const isKept = isUsable({ quantity: "air-temperature", ...sample }) && atMs - lastMs >= keepEveryMs;
+  if (isKept) air.push({ atMs, airC: sample.value });
 }
 
 function stateOf({ useByAtMs, endsAtMs }: PotLife, mixedAtMs: number, nowMs: number): Pot["state"] {

@@ -16,11 +16,13 @@ let store: ReadingStore;
 let intake: Intake;
 let receipts: { collector: string; receipt: Receipt; correlation: Buffer | undefined }[];
 let committed: StoredReading[][];
+let isClockBelieved: boolean;
 
 beforeEach(() => {
   store = openSqliteStore(":memory:");
   receipts = [];
   committed = [];
+  isClockBelieved = true;
   intake = intakeOf(store);
 });
 
@@ -30,6 +32,7 @@ function intakeOf(into: ReadingStore): Intake {
     onCommitted: (readings) => committed.push(readings),
     sendReceipt: (collector, receipt, correlation) => receipts.push({ collector, receipt, correlation }),
     now: () => nowMs,
+    isClockBelieved: () => isClockBelieved,
     logger: pino({ level: "silent" }),
   });
 }
@@ -78,6 +81,22 @@ describe("the intake", () => {
     ["an unknown quantity", bytes([{ n: "booth-pi/plenum/smell", u: "Cel", v: 1 }]), /quantity "smell"/],
     ["a wrong unit", bytes([{ n: "booth-pi/plenum/air-temperature", u: "K", v: 293 }]), /expected Cel, found K/],
     ["no number", bytes([{ n: "booth-pi/plenum/air-temperature", u: "Cel", vs: "warm" }]), /expected a number/],
+    [
+      "a sum that is no number",
+      bytes([{ n: "booth-pi/plenum/air-temperature", u: "Cel", bv: 1e308, v: 1e308 }]),
+      /expected a number/,
+    ],
+    ["no sensor's name", bytes([{ n: "booth-pi//air-temperature", u: "Cel", v: 1 }]), /"" is no sensor's name/],
+    [
+      "an instant that no date can hold, which no store takes",
+      bytes([{ n: "booth-pi/plenum/air-temperature", u: "Cel", t: 1e300, v: 1 }]),
+      /1e\+300 s is no date/,
+    ],
+    [
+      "what has a reason without end, cutting it short",
+      bytes([{ n: `booth-pi/${"a".repeat(5000)}/air-temperature`, u: "Cel", v: 1 }]),
+      /^name "booth-pi.{1,290}$/,
+    ],
   ])("refuses %s whole, with the reason, and says so in the receipt", async (_name, payload, reason) => {
     intake.accept(topic, payload);
     await intake.stop();
@@ -154,7 +173,54 @@ describe("the intake", () => {
       atMs: nowMs,
       value: 850,
     });
-    expect(intake.state().readingsUnphysical).toBe(1);
+    expect(intake.state().readingsUnusable).toBe(1);
+  });
+
+  it("keeps the collector's marks with their readings, and counts the bad ones", async () => {
+    const reading = { sensor: "plenum", quantity: "air-temperature", atMs: nowMs, value: 20 } as const;
+    const marked = [
+      { ...reading, mark: { quality: "doubtful", why: "fast change" } } as const,
+      { ...reading, atMs: nowMs + 1000, mark: { quality: "bad", why: "stuck" } } as const,
+      { ...reading, atMs: nowMs + 2000 },
+    ];
+    intake.accept(topic, bytes(packOf("booth-pi", marked)));
+    await intake.stop();
+    expect(committed.flat()).toEqual(marked.map((each) => ({ collector: "booth-pi", ...each })));
+    expect(intake.state().readingsUnusable).toBe(1);
+  });
+
+  it.each([{ quality: "splendid", why: "stuck" }, { quality: "bad", why: "mood" }, { quality: "bad" }])(
+    "refuses a pack with a mark that is not agreed on: %j",
+    async (mark) => {
+      const [record] = packOf("booth-pi", [{ sensor: "plenum", quantity: "air-temperature", atMs: nowMs, value: 20 }]);
+      intake.accept(topic, bytes([{ ...record, ...mark }]));
+      await intake.stop();
+      expect(receipts[0]?.receipt).toMatchObject({ status: "refused", reason: expect.stringContaining("mark of") });
+    },
+  );
+
+  it("neither takes nor answers instants well ahead of a clock that is believed", async () => {
+    intake.accept(topic, pack(nowMs + 15 * 60_000 + 1, 20));
+    intake.accept(topic, pack(nowMs + 15 * 60_000, 21));
+    await expect.poll(() => receipts.length).toBe(1);
+    expect(intake.state()).toMatchObject({ packsUndated: 1, packsRefused: 0, readingsStored: 1 });
+    isClockBelieved = false;
+    intake.accept(topic, pack(nowMs + 86_400_000, 22));
+    await intake.stop();
+    expect(committed.flat().map(({ value }) => value)).toEqual([21, 22]);
+  });
+
+  it("neither takes nor answers relative times while this machine's clock is not believed; absolute ones it takes", async () => {
+    const relative = bytes([{ n: "booth-pi/plenum/air-temperature", u: "Cel", t: -5, v: 20 }]);
+    isClockBelieved = false;
+    intake.accept(topic, relative);
+    intake.accept(topic, pack(nowMs, 21));
+    await expect.poll(() => receipts.length).toBe(1);
+    expect(intake.state()).toMatchObject({ packsUndated: 1, packsRefused: 0, readingsStored: 1 });
+    isClockBelieved = true;
+    intake.accept(topic, relative);
+    await intake.stop();
+    expect(committed.flat().map(({ atMs }) => atMs)).toEqual([nowMs, nowMs - 5000]);
   });
 
   it("goes on storing when whoever follows the readings fails", async () => {
@@ -165,6 +231,7 @@ describe("the intake", () => {
       },
       sendReceipt: (collector, receipt, correlation) => receipts.push({ collector, receipt, correlation }),
       now: () => nowMs,
+      isClockBelieved: () => true,
       logger: pino({ level: "silent" }),
     });
     intake.accept(topic, pack(nowMs, 20));

@@ -1,14 +1,16 @@
 /** From a message to the store: parse, resolve, check, commit in groups, and only then the receipt. */
 import type { Logger } from "pino";
 import {
-  isPhysical,
+  isUsable,
   lastLevel,
+  markSchema,
+  nameSchema,
   packDigest,
   type Quantity,
   quantities,
   type Receipt,
 } from "../../collector/readings.ts";
-import { type ResolvedRecord, resolveSenml, SenmlFault } from "./senml.ts";
+import { type ResolvedRecord, resolveSenml, SenmlFault, UndatedPack } from "./senml.ts";
 import type { ReadingStore, StoredReading } from "./store.ts";
 
 export interface RefusedPack {
@@ -25,8 +27,13 @@ export interface IntakeState {
   readingsStored: number;
   /** Readings that were in the store already. */
   readingsKnown: number;
-  /** Readings outside what the quantity can be: kept, but never used. */
-  readingsUnphysical: number;
+  /** Readings that can be no measurement, and those the collector marked bad: kept, but never used. */
+  readingsUnusable: number;
+  /**
+   * Packs whose instants cannot be believed yet: relative times while this machine's clock is not believed, and instants
+   * well ahead of it while it is. Neither taken nor receipted, so that a collector keeps them until the clocks agree.
+   */
+  packsUndated: number;
   packsWaiting: number;
   /** Packs not taken because the queue was full; the collector sends them again. */
   packsShed: number;
@@ -50,13 +57,22 @@ export interface IntakeParts {
   sendReceipt: (collector: string, receipt: Receipt, correlation: Buffer | undefined) => void;
   /** This machine's clock, in UTC milliseconds. */
   now: () => number;
+  /** Whether that clock can be believed; relative times are resolved only while it can. */
+  isClockBelieved: () => boolean;
   logger: Logger;
 }
 
 const packsACommit = 200;
 const packsWaitingAtMost = 20_000;
 const refusedKept = 100;
+/** A reason may quote what was sent, which has no end: this much of it is told and kept. */
+const reasonLength = 300;
+/** What a Date can hold (ECMA-262, time values); the store holds no more either. */
+const furthestMs = 8.64e15;
 const retryAfterMs = 2_000;
+/** Two clocks that are kept are seconds apart; a device that sends local time for UTC is off by half an hour at least. */
+const aheadAtMostMs = 15 * 60_000;
+const leftSaidEveryMs = 60_000;
 /** A pack that comes alone is committed at once; under load commits are this far apart, so that each takes many (and wears the card less). */
 const commitsApartMs = 5;
 
@@ -68,7 +84,8 @@ export class Intake {
     packsRefused: 0,
     readingsStored: 0,
     readingsKnown: 0,
-    readingsUnphysical: 0,
+    readingsUnusable: 0,
+    packsUndated: 0,
     packsWaiting: 0,
     packsShed: 0,
     storeFault: null,
@@ -77,6 +94,7 @@ export class Intake {
   #committing: Promise<void> | null = null;
   /** On the monotonic clock. */
   #committedAtMs = Number.NEGATIVE_INFINITY;
+  #leftSaidAtMs = Number.NEGATIVE_INFINITY;
   #stopped = false;
 
   constructor(parts: IntakeParts) {
@@ -89,11 +107,21 @@ export class Intake {
     const collector = lastLevel(topic);
     let readings: StoredReading[];
     try {
-      const resolved = resolveSenml(parseJson(payload), this.#parts.now() / 1000);
+      const nowS = this.#parts.isClockBelieved() ? this.#parts.now() / 1000 : null;
+      const resolved = resolveSenml(parseJson(payload), nowS);
       readings = resolved.map((record) => readingOf(record, collector));
     } catch (error) {
+      if (error instanceof UndatedPack) {
+        this.#leave(collector, null);
+        return;
+      }
       if (!(error instanceof SenmlFault)) throw error;
-      this.#refuse(collector, payload, correlation, error.message);
+      this.#refuse(collector, payload, correlation, error.message.slice(0, reasonLength));
+      return;
+    }
+    const aheadMs = Math.max(...readings.map(({ atMs }) => atMs)) - this.#parts.now();
+    if (aheadMs > aheadAtMostMs && this.#parts.isClockBelieved()) {
+      this.#leave(collector, aheadMs);
       return;
     }
     if (this.#waiting.length >= packsWaitingAtMost) {
@@ -164,7 +192,17 @@ export class Intake {
     this.#state.packsStored += packs;
     this.#state.readingsStored += fresh.length;
     this.#state.readingsKnown += readings - fresh.length;
-    this.#state.readingsUnphysical += fresh.filter((reading) => !isPhysical(reading.quantity, reading.value)).length;
+    this.#state.readingsUnusable += fresh.filter((reading) => !isUsable(reading)).length;
+  }
+
+  #leave(collector: string, aheadMs: number | null): void {
+    this.#state.packsUndated++;
+    const nowMs = performance.now();
+    if (nowMs - this.#leftSaidAtMs < leftSaidEveryMs) return;
+    this.#leftSaidAtMs = nowMs;
+    const minutesAhead = aheadMs === null ? null : Math.round(aheadMs / 60_000);
+    const what = "a pack's instants cannot be believed: it is left until the clocks here and there agree";
+    this.#parts.logger.error({ collector, minutesAhead }, what);
   }
 
   #refuse(collector: string, payload: Buffer, correlation: Buffer | undefined, reason: string): void {
@@ -203,8 +241,27 @@ function readingOf(record: ResolvedRecord, collector: string): StoredReading {
   const { unit } = quantities[quantity as Quantity];
   if (record.u !== unit)
     throw new SenmlFault(null, `unit of ${record.n}: expected ${unit}, found ${record.u ?? "none"}`);
-  if (record.v === undefined) throw new SenmlFault(null, `value of ${record.n}: expected a number in v`);
-  return { collector, sensor, quantity: quantity as Quantity, atMs: Math.round(record.t * 1000), value: record.v };
+  if (!nameSchema.safeParse(sensor).success)
+    throw new SenmlFault(null, `name "${record.n}": "${sensor}" is no sensor's name`);
+  if (record.v === undefined || !Number.isFinite(record.v))
+    throw new SenmlFault(null, `value of ${record.n}: expected a number in v`);
+  const atMs = Math.round(record.t * 1000);
+  if (!(Math.abs(atMs) <= furthestMs)) throw new SenmlFault(null, `time of ${record.n}: ${record.t} s is no date`);
+  const mark = record.quality === undefined ? undefined : markSchema.safeParse(record);
+  if (mark !== undefined && !mark.success) {
+    throw new SenmlFault(
+      null,
+      `mark of ${record.n}: ${mark.error.issues[0]?.path.join(".")} is none that is agreed on`,
+    );
+  }
+  return {
+    collector,
+    sensor,
+    quantity: quantity as Quantity,
+    atMs,
+    value: record.v,
+    ...(mark && { mark: mark.data }),
+  };
 }
 
 const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));

@@ -22,6 +22,8 @@ export interface BrokerLink {
   /** The newest state that each collector told, by its name. */
   collectors(): ReadonlyMap<string, CollectorState>;
   sendReceipt(collector: string, receipt: Receipt, correlation: Buffer | undefined): void;
+  /** Publishes what is of this moment only: at QoS 0, not retained, and not at all without a connection. */
+  say(topic: string, message: object): void;
   /** Retains a message; null removes it. */
   retain(topic: string, message: object | null): void;
   stop(): Promise<void>;
@@ -30,6 +32,7 @@ export interface BrokerLink {
 /** Connects, and keeps connecting for as long as it is not stopped; `connected()` tells how it stands. */
 export function linkBroker({ shop, broker, onPack, logger }: LinkParts): BrokerLink {
   const topics = topicsOf(shop);
+  const ownTopics = [topics.readiness("+", "+"), topics.warnings("+", "+")];
   const collectors = new Map<string, CollectorState>();
   /** What must stand retained at the broker, kept here so that a broker that was away or new is told again. */
   const retained = new Map<string, string>();
@@ -60,10 +63,16 @@ export function linkBroker({ shop, broker, onPack, logger }: LinkParts): BrokerL
       if (error) logger.error({ err: error }, "the broker refuses our subscription: check its access list");
     });
     for (const [topic, payload] of retained) publish(topic, payload, true);
+    client.subscribe(ownTopics, { qos: 1 });
   });
   client.on("message", (topic, payload, packet) => {
     if (topic.startsWith(topics.readings(""))) {
       onPack(topic, payload, packet.properties?.correlationData);
+      return;
+    }
+    if (!topic.startsWith(topics.collectors(""))) {
+      // What an earlier predictor left retained of coats and warnings that are no more would light a lamp for ever.
+      if (packet.retain && payload.length > 0 && !retained.has(topic)) publish(topic, "", true);
       return;
     }
     const name = lastLevel(topic);
@@ -79,6 +88,9 @@ export function linkBroker({ shop, broker, onPack, logger }: LinkParts): BrokerL
     collectors: () => collectors,
     sendReceipt: (collector, receipt, correlation) =>
       publish(topics.receipts(collector), JSON.stringify(receipt), false, correlation),
+    say(topic, message) {
+      if (client.connected) client.publish(topic, JSON.stringify(message), { qos: 0 });
+    },
     retain(topic, message) {
       const payload = message === null ? "" : JSON.stringify(message);
       if (retained.get(topic) === payload) return;

@@ -14,7 +14,13 @@ export interface ResolvedRecord {
   vd?: string;
   s?: number;
   bver?: number;
+  /** The collector's mark, see collector/readings.ts. */
+  quality?: string;
+  why?: string;
 }
+
+/** A pack with relative times, while the resolver's own clock is not known. */
+export class UndatedPack extends Error {}
 
 /** Why a pack was refused; a pack is used whole or not at all. */
 export class SenmlFault extends Error {
@@ -34,9 +40,10 @@ const valueLabels = ["v", "vs", "vb", "vd"] as const;
 
 /**
  * Resolves a parsed JSON value as a SenML pack, in chronological order (§4.6).
- * `nowS`: the resolver's own clock in Unix seconds, for relative times. Throws SenmlFault when the pack must not be used.
+ * `nowS`: the resolver's own clock in Unix seconds, for relative times; null while it is not believed, and then a pack that
+ * needs it throws UndatedPack. Throws SenmlFault when the pack must not be used.
  */
-export function resolveSenml(pack: unknown, nowS: number): ResolvedRecord[] {
+export function resolveSenml(pack: unknown, nowS: number | null): ResolvedRecord[] {
   const parsed = senmlPackSchema.safeParse(pack);
   if (!parsed.success) {
     const issue = parsed.error.issues[0];
@@ -78,13 +85,22 @@ export function resolveSenml(pack: unknown, nowS: number): ResolvedRecord[] {
     resolved.push({
       n: name,
       ...(unit === undefined ? {} : { u: unit }),
-      t: timeS < relativeBelowS ? nowS + timeS : timeS,
+      t: absoluteS(timeS, nowS),
       ...(record.ut === undefined ? {} : { ut: record.ut }),
       ...valueFields(record, index, baseValue, baseSum),
       ...(version === understoodVersion ? {} : { bver: version }),
+      ...(record.quality === undefined ? {} : { quality: record.quality }),
+      ...(record.why === undefined ? {} : { why: record.why }),
     });
   }
   return resolved.sort((a, b) => a.t - b.t);
+}
+
+/** §4.5.3. */
+function absoluteS(timeS: number, nowS: number | null): number {
+  if (!(timeS < relativeBelowS)) return timeS;
+  if (nowS === null) throw new UndatedPack();
+  return nowS + timeS;
 }
 
 /** §4.4: a label ending in "_" that is not understood makes the pack unusable; other unknown labels are ignored. */

@@ -36,3 +36,23 @@ it("keeps none of a batch when one of it cannot be stored, and goes on", async (
   expect(await store.append([reading])).toHaveLength(1);
   await store.close();
 });
+
+it("takes up a store that was made before readings had marks", async () => {
+  const old = new Database(join(folder, "old.db"));
+  old.exec(`
+    CREATE TABLE series (id INTEGER PRIMARY KEY, collector TEXT NOT NULL, sensor TEXT NOT NULL, quantity TEXT NOT NULL,
+      UNIQUE (collector, sensor, quantity)) STRICT;
+    CREATE TABLE readings (series INTEGER NOT NULL, at_ms INTEGER NOT NULL, value REAL NOT NULL,
+      PRIMARY KEY (series, at_ms)) STRICT, WITHOUT ROWID;
+    INSERT INTO series VALUES (1, 'a', 'b', 'air-temperature');
+    INSERT INTO readings VALUES (1, 1000, 20);`);
+  old.close();
+  const store = openSqliteStore(join(folder, "old.db"));
+  const reading = { collector: "a", sensor: "b", quantity: "air-temperature", atMs: 2000, value: 90 } as const;
+  await store.append([{ ...reading, mark: { quality: "bad", why: "spike" } }]);
+  expect(await store.range(reading, 0, 3000)).toEqual([
+    { atMs: 1000, value: 20 },
+    { atMs: 2000, value: 90, mark: { quality: "bad", why: "spike" } },
+  ]);
+  await store.close();
+});

@@ -1,6 +1,8 @@
 /** Readings in SQLite: one table, clustered by series and instant. */
-import type { Quantity } from "../../collector/readings.ts";
-import { openDatabase } from "../database.ts";
+
+import type Database from "better-sqlite3";
+import { type Mark, markSchema, type Quantity } from "../../collector/readings.ts";
+import { openOrReplaceDatabase } from "../database.ts";
 import { type Bucket, type ReadingStore, type Sample, type Series, type StoredReading, seriesKey } from "./store.ts";
 
 const schema = `
@@ -15,13 +17,24 @@ const schema = `
     series INTEGER NOT NULL,
     at_ms INTEGER NOT NULL,
     value REAL NOT NULL,
+    mark TEXT, -- quality and why, such as "bad: stuck"; null for a good one
     PRIMARY KEY (series, at_ms)
   ) STRICT, WITHOUT ROWID;
 `;
 
-/** Opens (and makes, when absent) the store in a file; throws as openDatabase does. */
-export function openSqliteStore(file: string): ReadingStore {
-  const database = openDatabase(file, schema);
+interface SampleRow {
+  atMs: number;
+  value: number;
+  mark: string | null;
+}
+
+/**
+ * Opens (and makes, when absent) the store in a file. A damaged file is moved aside, as `damage` says then: coats whose
+ * readings were in it have gaps, but the shop goes on. Throws as openDatabase does when the file can't be used for another reason.
+ */
+export function openSqliteStore(file: string): ReadingStore & { damage: string | null } {
+  const { database, damage } = openOrReplaceDatabase(file, schema, Date.now());
+  addMarks(database);
 
   const insertSeries = database.prepare<[string, string, string]>(
     "INSERT INTO series (collector, sensor, quantity) VALUES (?, ?, ?)",
@@ -29,14 +42,15 @@ export function openSqliteStore(file: string): ReadingStore {
   const listSeries = database.prepare<[], Series & { id: number }>(
     "SELECT id, collector, sensor, quantity FROM series ORDER BY id",
   );
-  const insert = database.prepare<[number, number, number]>(
-    "INSERT INTO readings (series, at_ms, value) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
+  const insert = database.prepare<[number, number, number, string | null]>(
+    "INSERT INTO readings (series, at_ms, value, mark) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
   );
-  const selectRange = database.prepare<[number, number, number], Sample>(
-    "SELECT at_ms AS atMs, value FROM readings WHERE series = ? AND at_ms >= ? AND at_ms < ? ORDER BY at_ms",
+  const notBad = "(mark IS NULL OR mark NOT LIKE 'bad:%')";
+  const selectRange = database.prepare<[number, number, number], SampleRow>(
+    "SELECT at_ms AS atMs, value, mark FROM readings WHERE series = ? AND at_ms >= ? AND at_ms < ? ORDER BY at_ms",
   );
-  const selectLatest = database.prepare<[number, number], Sample>(
-    "SELECT at_ms AS atMs, value FROM readings WHERE series = ? AND at_ms <= ? ORDER BY at_ms DESC LIMIT 1",
+  const selectLatest = database.prepare<[number, number], SampleRow>(
+    `SELECT at_ms AS atMs, value, mark FROM readings WHERE series = ? AND at_ms <= ? AND ${notBad} ORDER BY at_ms DESC LIMIT 1`,
   );
   const selectThin = database.prepare<
     { series: number; fromMs: number; toMs: number; bucketMs: number; lowest: number; highest: number },
@@ -48,6 +62,7 @@ export function openSqliteStore(file: string): ReadingStore {
             count(*) AS count, min(value) AS min, max(value) AS max, avg(value) AS mean
      FROM readings, span
      WHERE series = @series AND at_ms >= from_ms AND at_ms < @toMs AND value BETWEEN @lowest AND @highest
+       AND ${notBad}
      GROUP BY (at_ms - from_ms) / bucket_ms`,
   );
 
@@ -62,10 +77,13 @@ export function openSqliteStore(file: string): ReadingStore {
     return id;
   };
   const appendAll = database.transaction((readings: readonly StoredReading[]) =>
-    readings.filter((reading) => insert.run(idOf(reading), reading.atMs, reading.value).changes === 1),
+    readings.filter(
+      (reading) => insert.run(idOf(reading), reading.atMs, reading.value, markText(reading.mark)).changes === 1,
+    ),
   );
 
   return {
+    damage,
     async append(readings) {
       try {
         return appendAll(readings);
@@ -78,11 +96,12 @@ export function openSqliteStore(file: string): ReadingStore {
     },
     async range(series, fromMs, toMs) {
       const id = ids.get(seriesKey(series));
-      return id === undefined ? [] : selectRange.all(id, fromMs, toMs);
+      return id === undefined ? [] : selectRange.all(id, fromMs, toMs).map(sampleOf);
     },
     async latest(series, atOrBeforeMs = Number.MAX_SAFE_INTEGER) {
       const id = ids.get(seriesKey(series));
-      return id === undefined ? undefined : selectLatest.get(id, atOrBeforeMs);
+      const row = id === undefined ? undefined : selectLatest.get(id, atOrBeforeMs);
+      return row && sampleOf(row);
     },
     async thin(series, span) {
       const id = ids.get(seriesKey(series));
@@ -97,4 +116,20 @@ export function openSqliteStore(file: string): ReadingStore {
       database.close();
     },
   };
+}
+
+/** A store that was made before readings had marks gets the column. */
+function addMarks(database: Database.Database): void {
+  const columns = database.pragma("table_info(readings)") as { name: string }[];
+  if (!columns.some((column) => column.name === "mark")) database.exec("ALTER TABLE readings ADD COLUMN mark TEXT");
+}
+
+function markText(mark: Mark | undefined): string | null {
+  return mark === undefined ? null : `${mark.quality}: ${mark.why}`;
+}
+
+function sampleOf({ atMs, value, mark }: SampleRow): Sample {
+  if (mark === null) return { atMs, value };
+  const [quality, why] = mark.split(": ", 2);
+  return { atMs, value, mark: markSchema.parse({ quality, why }) };
 }

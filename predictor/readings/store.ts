@@ -1,5 +1,5 @@
 /** The store of readings: what every engine must offer. tests/store-suite.ts holds each engine to it. */
-import type { Quantity } from "../../collector/readings.ts";
+import type { Mark, Quantity } from "../../collector/readings.ts";
 
 /** Names one line of readings. */
 export interface Series {
@@ -13,11 +13,14 @@ export interface StoredReading extends Series {
   /** UTC milliseconds, whole. */
   atMs: number;
   value: number;
+  /** What the collector found against it; absent from a good one. */
+  mark?: Mark;
 }
 
 export interface Sample {
   atMs: number;
   value: number;
+  mark?: Mark;
 }
 
 export interface Bucket {
@@ -33,9 +36,9 @@ export interface ReadingStore {
   append(readings: readonly StoredReading[]): Promise<StoredReading[]>;
   /** Samples with fromMs ≤ instant < toMs, in order of time. */
   range(series: Series, fromMs: number, toMs: number): Promise<Sample[]>;
-  /** The newest sample at or before an instant (of all when absent). */
+  /** The newest sample at or before an instant (of all when absent) that is not marked bad. */
   latest(series: Series, atOrBeforeMs?: number): Promise<Sample | undefined>;
-  /** Minimum, maximum and mean in buckets of `bucketMs` counted from fromMs; empty buckets are left out. Values outside [lowest, highest] are not counted. */
+  /** Minimum, maximum and mean in buckets of `bucketMs` counted from fromMs; empty buckets are left out. Values outside [lowest, highest] and those marked bad are not counted. */
   thin(
     series: Series,
     span: { fromMs: number; toMs: number; bucketMs: number; lowest: number; highest: number },

@@ -6,7 +6,7 @@ import { z } from "zod";
 import { nameSchema } from "../../collector/readings.ts";
 import { sheetSchema, stageNameSchema } from "../cure/sheet.ts";
 import { checkHows } from "../records/records.ts";
-import { rules } from "../warnings/rules.ts";
+import { rules } from "../warnings/condition.ts";
 
 const instant = z.iso.datetime({ offset: true });
 const id = z.string().min(1).max(64);

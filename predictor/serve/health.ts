@@ -1,6 +1,6 @@
 /** /api/health: whether readings flow, and what to look at when they do not. */
 import { z } from "zod";
-import { type CollectorState, collectorStateSchema } from "../../collector/readings.ts";
+import { type ClockState, collectorStateSchema } from "../../collector/readings.ts";
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import { isCurrent } from "../follow/place-now.ts";
@@ -17,14 +17,20 @@ export const healthSchema = z.object({
   versions: z.object({ coatclock: z.string(), node: z.string() }),
   startedAt: z.string(),
   clock: z.object({ at: z.string(), state: z.string() }),
-  store: z.object({ kind: z.string(), fault: z.string().nullable() }),
-  broker: z.object({ url: z.string(), connected: z.boolean() }),
+  store: z.object({ kind: z.string(), fault: z.string().nullable(), damage: z.string().nullable() }),
+  broker: z.object({
+    url: z.string(),
+    connected: z.boolean(),
+    /** What the embedded broker refused since the start, by kind; null for another broker. */
+    refusals: z.record(z.string(), z.number()).nullable(),
+  }),
   intake: z.object({
     packsStored: z.number(),
     packsRefused: z.number(),
     readingsStored: z.number(),
     readingsKnown: z.number(),
-    readingsUnphysical: z.number(),
+    readingsUnusable: z.number(),
+    packsUndated: z.number(),
     packsWaiting: z.number(),
     packsShed: z.number(),
     refused: z.array(refusedSchema),
@@ -51,9 +57,12 @@ export interface HealthParts {
   startedAtMs: number;
   now: () => number;
   intakeState: () => IntakeState;
+  /** What was done about a damaged file at the start. */
+  storeDamage: string | null;
   link: BrokerLink;
   brokerUrl: string;
-  clockState: () => CollectorState["clock"];
+  brokerRefusals: () => Record<string, number> | null;
+  clockState: () => ClockState;
   streams: () => number;
 }
 
@@ -64,13 +73,14 @@ export function healthOf(parts: HealthParts): z.input<typeof healthSchema> {
     seriesOf(settings).map((series) => sensorHealth(parts.follow, place, series, nowMs)),
   );
   const connected = parts.link.connected();
+  const isStoreWell = storeFault === null && parts.storeDamage === null;
   return {
-    state: connected && storeFault === null && sensors.every((sensor) => sensor.current) ? "ok" : "attention",
+    state: connected && isStoreWell && sensors.every((sensor) => sensor.current) ? "ok" : "attention",
     versions: { coatclock: parts.version, node: process.versions.node },
     startedAt: new Date(parts.startedAtMs).toISOString(),
     clock: { at: new Date(nowMs).toISOString(), state: parts.clockState() },
-    store: { kind: parts.shopFile.store.kind, fault: storeFault },
-    broker: { url: parts.brokerUrl, connected },
+    store: { kind: parts.shopFile.store.kind, fault: storeFault, damage: parts.storeDamage },
+    broker: { url: parts.brokerUrl, connected, refusals: parts.brokerRefusals() },
     intake,
     collectors: [...parts.link.collectors()].map(([name, state]) => ({ name, ...state })),
     sensors,

@@ -16,6 +16,7 @@ const titles: Record<number, string> = {
   415: "Unsupported media type",
   500: "Internal error",
   503: "Service unavailable",
+  507: "Insufficient storage",
 };
 
 /** An error with an HTTP status, thrown by a handler and answered as a problem. */
@@ -73,6 +74,10 @@ export function problemHandler(logger: Logger): ErrorRequestHandler {
       sendProblem(response, error.kind === "not-found" ? 404 : 409, error.message);
     } else if (isClientError(error)) {
       sendProblem(response, error.status, error.message);
+    } else if (isDiskError(error)) {
+      logger.error({ err: error, path: request.path }, "an entry could not be written");
+      const remedy = "Make room on this machine's disk, or see to its card, then enter it again.";
+      sendProblem(response, 507, `The disk does not take it: ${error.message}. Nothing was recorded. ${remedy}`);
     } else {
       logger.error({ err: error, method: request.method, path: request.path }, "a request failed");
       sendProblem(response, 500, "Coatclock failed at this; its log says why. Nothing was recorded.");
@@ -89,4 +94,10 @@ function isClientError(error: unknown): error is Error & { status: number } {
     error.status >= 400 &&
     error.status < 500
   );
+}
+
+/** What SQLite says of a disk that is full, worn out or read-only. */
+function isDiskError(error: unknown): error is Error {
+  const code = error instanceof Error && "code" in error ? String(error.code) : "";
+  return /^SQLITE_(FULL|IOERR|READONLY|CANTOPEN)/.test(code);
 }

@@ -1,6 +1,6 @@
 /** The routes of the API: what each takes, what it gives, and the part that answers. */
 import { z } from "zod";
-import { quantityNames } from "../../collector/readings.ts";
+import { markSchema, quantityNames } from "../../collector/readings.ts";
 import { dryFilmUm } from "../cure/film.ts";
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
@@ -128,7 +128,7 @@ export function routesOf(parts: RouteParts): Route[] {
       query: z.object({ ...span, quantity: z.enum(quantityNames) }),
       response: z.object({
         sensor: z.string().nullable(),
-        readings: z.array(z.object({ at: z.string(), value: z.number() })),
+        readings: z.array(z.object({ at: z.string(), value: z.number(), mark: markSchema.optional() })),
       }),
       handle: async ({ params, query }) => {
         const { fromMs, toMs } = spanOf(query);
@@ -143,7 +143,7 @@ export function routesOf(parts: RouteParts): Route[] {
         }
         return {
           sensor: `${series.collector}/${series.sensor}`,
-          readings: samples.map(({ atMs, value }) => ({ at: new Date(atMs).toISOString(), value })),
+          readings: samples.map(({ atMs, ...sample }) => ({ at: new Date(atMs).toISOString(), ...sample })),
         };
       },
     }),

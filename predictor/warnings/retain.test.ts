@@ -128,3 +128,14 @@ it("retains the readiness of each coat, under a job number made safe for a topic
   vi.advanceTimersByTime(10_000);
   expect(retained.get(topic)).toBeNull();
 });
+
+it("leaves what was said of a coat as it stands while its history is read anew", () => {
+  coats = [aCoat()];
+  vi.advanceTimersByTime(10_000);
+  const topic = "coatclock/1/shop/readiness/J-7-b/c1";
+  const said = retained.get(topic);
+  const before = aCoat();
+  coats = [{ ...before, isPending: true, outcome: { ...before.outcome, curePercent: null, stages: [] } }];
+  vi.advanceTimersByTime(10_000);
+  expect(retained.get(topic)).toEqual(said);
+});

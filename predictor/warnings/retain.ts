@@ -3,7 +3,7 @@ import type { topicsOf } from "../../collector/readings.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import type { Follow } from "../follow/follow.ts";
 import type { ShopFile } from "../shop-file.ts";
-import { rules } from "./rules.ts";
+import { rules } from "./condition.ts";
 import type { Warnings } from "./warnings.ts";
 
 export interface RetainParts {
@@ -46,9 +46,11 @@ export function startRetaining({ shopFile, follow, warnings, link, topics }: Ret
     const gone = new Set(readinessTopics);
     for (const state of places.flatMap((place) => follow.coatsAt(place))) {
       const topic = topics.readiness(topicSafe(state.car.job), state.coat.id);
+      gone.delete(topic);
+      // While its history is being read nothing is known of it: what was said stands.
+      if (state.isPending) continue;
       link.retain(topic, readiness(state));
       readinessTopics.add(topic);
-      gone.delete(topic);
     }
     for (const topic of gone) {
       link.retain(topic, null);

@@ -1,39 +1,11 @@
 /** When to warn, in what words, and what to do about it: pure. Every warning wants a hand; what wants none is not one. */
-import type { Quantity } from "../../collector/readings.ts";
 import { leastDewMarginC } from "../cure/limits.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import type { WindowState } from "../cure/windows.ts";
 import type { LateToday } from "../follow/late-today.ts";
 import { stageWord, type Words } from "../words.ts";
-
-export const rules = [
-  "cold",
-  "heat",
-  "humidity",
-  "dew-point-margin",
-  "window-closing",
-  "pot-life",
-  "not-today",
-  "silent-sensor",
-] as const;
-export type Rule = (typeof rules)[number];
-
-export interface Condition {
-  /** Tells one warning from another in a place: the rule, and the coat or quantity where there can be several. */
-  key: string;
-  rule: Rule;
-  urgency: "now" | "soon";
-  text: string;
-  action: string;
-  coatId: string | null;
-}
-
-export interface SilentSensor {
-  quantity: Quantity;
-  sensor: string;
-  /** Null when it has not been heard since the start. */
-  lastAtMs: number | null;
-}
+import type { Condition, Rule } from "./condition.ts";
+import { type Equipment, equipmentConditions } from "./equipment.ts";
 
 /** What is known of a place at an instant; only values that are current. */
 export interface Situation {
@@ -42,7 +14,7 @@ export interface Situation {
   rhPercent: number | null;
   panelC: number | null;
   dewPointC: number | null;
-  silent: readonly SilentSensor[];
+  equipment: Equipment;
   /** Sheets that are sprayed or cure here. */
   sheets: readonly Sheet[];
   coats: readonly { id: string; name: string; windows: readonly WindowState[]; late: LateToday | null }[];
@@ -71,7 +43,7 @@ export function conditionsOf(situation: Situation, isActive: (key: string) => bo
     ...situation.coats.flatMap((coat) => windows(coat, situation.nowMs, words)),
     ...situation.coats.flatMap((coat) => notToday(coat, situation.nowMs, words)),
     ...situation.pots.flatMap((pot) => potLife(pot, words)),
-    ...situation.silent.map((sensor) => silence(sensor, words)),
+    ...equipmentConditions(situation.equipment, words),
   ];
 }
 
@@ -174,16 +146,4 @@ function potLife({ id, kind, mixedAtMs, useByAtMs, state }: PotNow, words: Words
   }
   const text = `${pot}: pot life may be over since ${words.time(useByAtMs)}`;
   return [{ ...base, urgency: "soon", text, action: "Do not spray it. Mix anew, and clean the gun before it sets." }];
-}
-
-function silence(sensor: SilentSensor, words: Words): Condition {
-  const since = sensor.lastAtMs === null ? "has sent nothing yet" : `is silent since ${words.time(sensor.lastAtMs)}`;
-  return {
-    key: `silent-sensor/${sensor.quantity}`,
-    rule: "silent-sensor",
-    urgency: "soon",
-    text: `Sensor ${sensor.sensor} (${sensor.quantity.replace("-", " ")}) ${since}`,
-    action: "Check its supply and cable; until then use the wall thermometer and the sheet.",
-    coatId: null,
-  };
 }

@@ -1,7 +1,8 @@
 import { describe, expect, it } from "vitest";
 import { inventedSheets } from "../records/library.ts";
 import { wordsOf } from "../words.ts";
-import { type Condition, conditionsOf, type Situation } from "./rules.ts";
+import type { Condition } from "./condition.ts";
+import { conditionsOf, type Situation } from "./rules.ts";
 import { stepWarnings, type Tracked } from "./warnings.ts";
 
 const words = wordsOf({ timeZone: "Europe/Berlin", units: { temperature: "C", clock: "24h" } });
@@ -12,7 +13,7 @@ const calm: Situation = {
   rhPercent: 50,
   panelC: 21,
   dewPointC: 10.2,
-  silent: [],
+  equipment: { silent: [], bad: [], differing: [], calibrations: [], machines: [], storeFault: null },
   sheets: inventedSheets().filter((sheet) => sheet.id === "demo-clear"),
   coats: [],
   pots: [],
@@ -103,13 +104,6 @@ describe("when to warn", () => {
     });
     expect(at("missed", nowMs - 61 * 60_000)).toBeUndefined();
     expect(at("open", nowMs + 900_000)).toBeUndefined();
-  });
-
-  it("names a silent sensor and since when", () => {
-    const silent = [{ quantity: "air-humidity", sensor: "pi/air", lastAtMs: nowMs - 60_000 } as const];
-    expect(conditionsOf({ ...calm, silent }, () => false, words)[0]?.text).toBe(
-      "Sensor pi/air (air humidity) is silent since 08:59",
-    );
   });
 });
 

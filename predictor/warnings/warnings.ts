@@ -4,15 +4,15 @@ import type { CoatState } from "../follow/coat-state.ts";
 import { currentAir } from "../follow/current-air.ts";
 import type { Follow } from "../follow/follow.ts";
 import { lateToday } from "../follow/late-today.ts";
-import { seriesOf } from "../follow/place-history.ts";
-import { isCurrent } from "../follow/place-now.ts";
 import type { Pots } from "../follow/pots.ts";
 import { sheetsInHand } from "../follow/verdict.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import type { ShopTime } from "../shop-time.ts";
 import type { Words } from "../words.ts";
-import { type Condition, conditionsOf, type Rule, type SilentSensor, type Situation } from "./rules.ts";
+import type { Condition, Rule } from "./condition.ts";
+import type { EquipmentWatch } from "./equipment-watch.ts";
+import { conditionsOf, type Situation } from "./rules.ts";
 
 export interface Warning {
   id: string;
@@ -30,6 +30,7 @@ export interface WarningParts {
   follow: Follow;
   records: Records;
   pots: Pick<Pots, "at">;
+  equipment: Pick<EquipmentWatch, "at">;
   shopTime: ShopTime;
   now: () => number;
   words: Words;
@@ -46,10 +47,15 @@ const delaysMs: Record<Rule, { on: number; off: number }> = {
   // A passing cloud is no reason to give a coat up for today.
   "not-today": { on: 60_000, off: 120_000 },
   "silent-sensor": { on: 0, off: 0 },
+  // One reading out of line wants no hand.
+  "bad-sensor": { on: 15_000, off: 60_000 },
+  "sensors-disagree": { on: 60_000, off: 600_000 },
+  "calibration-due": { on: 0, off: 0 },
+  clock: { on: 15_000, off: 0 },
+  outbox: { on: 15_000, off: 0 },
+  store: { on: 5_000, off: 0 },
 };
 const checkEveryMs = 2_000;
-/** A sensor that has not been heard since the start is missed after this long. */
-const firstHeardWithinMs = 120_000;
 
 export interface Tracked {
   condition: Condition;
@@ -63,12 +69,10 @@ export class Warnings {
   readonly #parts: WarningParts;
   readonly #tracked = new Map<string, Map<string, Tracked>>();
   readonly #listeners = new Set<(place: string) => void>();
-  readonly #startedAtMs: number;
   #timer: NodeJS.Timeout | null = null;
 
   constructor(parts: WarningParts) {
     this.#parts = parts;
-    this.#startedAtMs = parts.now();
   }
 
   start(): void {
@@ -113,12 +117,12 @@ export class Warnings {
   }
 
   #situation(place: string, nowMs: number, workEndsAtMs: number | null): Situation {
-    const { shopFile, follow, records, pots } = this.#parts;
+    const { shopFile, follow, records, pots, equipment } = this.#parts;
     const coats = follow.coatsAt(place);
     return {
       nowMs,
       ...currentAir(follow, place, nowMs),
-      silent: this.#silent(place, nowMs),
+      equipment: equipment.at(place),
       sheets: sheetsInHand(shopFile.places[place], coats, records),
       coats: coats.map((state) => ({
         id: state.coat.id,
@@ -137,20 +141,6 @@ export class Warnings {
         state,
       })),
     };
-  }
-
-  #silent(place: string, nowMs: number): SilentSensor[] {
-    const { shopFile, follow } = this.#parts;
-    const settings = shopFile.places[place];
-    return (settings === undefined ? [] : seriesOf(settings)).flatMap((series): SilentSensor[] => {
-      const { quantity } = series;
-      const sensor = `${series.collector}/${series.sensor}`;
-      const current = follow.current(place, quantity);
-      if (current === undefined) {
-        return nowMs - this.#startedAtMs > firstHeardWithinMs ? [{ quantity, sensor, lastAtMs: null }] : [];
-      }
-      return isCurrent(current, nowMs) ? [] : [{ quantity, sensor, lastAtMs: current.atMs }];
-    });
   }
 }
 

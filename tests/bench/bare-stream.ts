@@ -1,9 +1,16 @@
 /** The floor of the event bench, in a process of its own: an MQTT broker and an event stream with nothing in between. */
 import express from "express";
 import mqtt from "mqtt";
+import { pino } from "pino";
 import { startEmbeddedBroker } from "../../predictor/readings/broker.ts";
 
-const broker = await startEmbeddedBroker(0);
+const broker = await startEmbeddedBroker({
+  shop: "bench",
+  port: 0,
+  listen: "this-machine",
+  credentials: null,
+  logger: pino({ level: "silent" }),
+});
 const client = await mqtt.connectAsync(`mqtt://127.0.0.1:${broker.port}`, { protocolVersion: 4 });
 const app = express();
 app.get("/stream", (_request, response) => {

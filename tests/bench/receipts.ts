@@ -35,7 +35,13 @@ function payloads(run: number): string[] {
 }
 
 export async function receiptsBench(): Promise<BenchRow[]> {
-  const embedded = await startEmbeddedBroker(0);
+  const embedded = await startEmbeddedBroker({
+    shop: "bench",
+    port: 0,
+    listen: "this-machine",
+    credentials: null,
+    logger: pino({ level: "silent" }),
+  });
   const rows = [await benchThrough("embedded broker", `mqtt://127.0.0.1:${embedded.port}`, 4)];
   await embedded.stop();
   const command = "/usr/sbin/mosquitto";
@@ -95,6 +101,7 @@ async function toReceipts(url: string, protocolVersion: 4 | 5, messages: string[
     store,
     logger,
     now: Date.now,
+    isClockBelieved: () => true,
     onCommitted: () => undefined,
     sendReceipt: (...receipt) => link.sendReceipt(...receipt),
   });

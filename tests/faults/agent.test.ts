@@ -1,9 +1,14 @@
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import type { IPublishPacket, MqttClient } from "mqtt";
 import mqtt from "mqtt";
 import { pino } from "pino";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Agent } from "../../collector/agent.ts";
 import { Clock } from "../../collector/clock.ts";
+import { DiskOutbox } from "../../collector/disk-outbox.ts";
+import { InstrumentCare } from "../../collector/instruments.ts";
 import type { CollectorState, Receipt } from "../../collector/readings.ts";
 import { collectorStateSchema, packDigest, senmlPackSchema, topicsOf } from "../../collector/readings.ts";
 import type { Outlet, Source } from "../../collector/sources/source.ts";
@@ -13,6 +18,7 @@ import { brokerKinds, freePort, Wire } from "./brokers.ts";
 /** Longer than the 23 characters that MQTT 3.1.1 promises for a client identifier. */
 const collector = "collector-by-the-drying-bay";
 const topics = topicsOf("test-shop");
+const logger = pino({ level: "silent" });
 const startMs = Date.UTC(2026, 10, 3, 10);
 const patience = { timeout: 15_000, interval: 20 };
 
@@ -83,6 +89,7 @@ class HandSource implements Source {
 }
 
 describe.each<BrokerKind>(brokerKinds)("the agent and $name", ({ protocolVersion, start }) => {
+  let folder: string;
   let port: number;
   let broker: TestBroker;
   let source: HandSource;
@@ -90,6 +97,7 @@ describe.each<BrokerKind>(brokerKinds)("the agent and $name", ({ protocolVersion
   let standIn: StandIn;
 
   beforeEach(async () => {
+    folder = mkdtempSync(join(tmpdir(), "coatclock-agent-"));
     port = await freePort();
     broker = await start(port);
     standIn = await StandIn.connect(port, protocolVersion);
@@ -101,6 +109,7 @@ describe.each<BrokerKind>(brokerKinds)("the agent and $name", ({ protocolVersion
     agent = undefined;
     await standIn.close();
     await broker.kill();
+    rmSync(folder, { recursive: true });
   });
 
   function startAgent(atPort = port, receiptTimeoutMs = 10_000): Agent {
@@ -111,8 +120,17 @@ describe.each<BrokerKind>(brokerKinds)("the agent and $name", ({ protocolVersion
       sources: [source],
       broker: { url: `mqtt://127.0.0.1:${atPort}`, protocolVersion },
       version: "9.9.9",
-      clock: new Clock("/nowhere"),
-      logger: pino({ level: "silent" }),
+      clock: new Clock({ trusted: true, logger }),
+      care: new InstrumentCare({}),
+      outbox: new DiskOutbox({
+        collector,
+        cardFolder: folder,
+        runFolder: folder,
+        bootId: "this-boot",
+        nowMs: () => performance.now(),
+        logger,
+      }),
+      logger,
       receiptTimeoutMs,
     });
     agent.start();
@@ -153,7 +171,7 @@ describe.each<BrokerKind>(brokerKinds)("the agent and $name", ({ protocolVersion
       version: "9.9.9",
       sensors: ["s1"],
       outboxPacks: 0,
-      clock: "unknown",
+      clock: "trusted",
       sources: [{ source: "by hand", state: "ready", counters: {} }],
     });
     await started.stop();

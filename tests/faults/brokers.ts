@@ -22,21 +22,27 @@ export interface BrokerKind {
 }
 
 export const brokerKinds: BrokerKind[] = [
-  { name: "mosquitto, MQTT 5", protocolVersion: 5, start: startMosquitto },
-  { name: "mosquitto, MQTT 3.1.1", protocolVersion: 4, start: startMosquitto },
+  { name: "mosquitto, MQTT 5", protocolVersion: 5, start: (port) => startMosquitto(port) },
+  { name: "mosquitto, MQTT 3.1.1", protocolVersion: 4, start: (port) => startMosquitto(port) },
   { name: "the embedded broker, MQTT 3.1.1", protocolVersion: 4, start: startAedes },
 ];
 
+/** A mosquitto that keeps sessions and retained messages in a folder, from one start to the next. */
+export function lastingMosquitto(folder: string): BrokerKind {
+  const start = (port: number) => startMosquitto(port, folder);
+  return { name: "mosquitto with persistence, MQTT 5", protocolVersion: 5, start };
+}
+
 const mosquitto = "/usr/sbin/mosquitto";
 
-async function startMosquitto(port: number): Promise<TestBroker> {
+async function startMosquitto(port: number, lasting?: string): Promise<TestBroker> {
   if (!existsSync(mosquitto)) throw new Error(`${mosquitto} is missing: install the Debian package mosquitto`);
   const folder = mkdtempSync(join(tmpdir(), "coatclock-mosquitto-"));
   const config = join(folder, "mosquitto.conf");
   const lines = [
     `listener ${port} 127.0.0.1`,
     "allow_anonymous true",
-    "persistence false",
+    ...(lasting === undefined ? ["persistence false"] : ["persistence true", `persistence_location ${lasting}/`]),
     `user ${userInfo().username}`,
   ];
   writeFileSync(config, `${lines.join("\n")}\n`);

@@ -4,6 +4,7 @@ import { join } from "node:path";
 import mqtt from "mqtt";
 import { pino } from "pino";
 import { expect, it, vi } from "vitest";
+import { Clock } from "../../collector/clock.ts";
 import { startCollectors } from "../../collector/main.ts";
 import type { CollectorState } from "../../collector/readings.ts";
 import { lastLevel, packDigest, senmlPackSchema, topicsOf } from "../../collector/readings.ts";
@@ -11,6 +12,7 @@ import { collectorSchema } from "../../collector/settings.ts";
 import { brokerKinds, freePort } from "./brokers.ts";
 
 const topics = topicsOf("test-shop");
+const logger = pino({ level: "silent" });
 
 it.each(brokerKinds)(
   "two collectors send all they have through $name, and a source that fails takes none of the others with it",
@@ -62,7 +64,10 @@ it.each(brokerKinds)(
       shopZone: "Europe/Berlin",
       version: "0",
       sendPast: true,
-      logger: pino({ level: "silent" }),
+      clock: new Clock({ trusted: true, logger }),
+      cardFolder: join(folder, "data"),
+      runFolder: folder,
+      logger,
     });
     await vi.waitFor(
       () => {

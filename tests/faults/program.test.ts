@@ -1,7 +1,7 @@
 /** The program as a whole when things go wrong: taken ports, faulty files, kill -9 at any moment, a collector on its own. */
 import { type ChildProcess, spawn, spawnSync } from "node:child_process";
 import { once } from "node:events";
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { createServer, type Server } from "node:net";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
@@ -50,6 +50,10 @@ async function start(folder: string, args: string[]): Promise<ChildProcess> {
     stdio: ["ignore", "pipe", "inherit"],
   });
   children.push(child);
+  child.stdout.on("data", (said: Buffer) => {
+    const port = /http:\/\/localhost:(\d+)/.exec(said.toString())?.[1];
+    if (port !== undefined) ports.set(child, Number(port));
+  });
   await once(child.stdout, "data");
   return child;
 }
@@ -61,6 +65,15 @@ async function listening(port = 0): Promise<{ server: Server; port: number }> {
   const address = server.address();
   if (address === null || typeof address === "string") throw new Error("no port");
   return { server, port: address.port };
+}
+
+const noDatabase = "no database at all, but a long enough text to look at twice".repeat(20);
+
+/** The port of the pages, as the program says it. */
+const ports = new Map<ChildProcess, number>();
+async function portOf(child: ChildProcess): Promise<number> {
+  while (!ports.has(child)) await delay(20);
+  return ports.get(child) ?? Number.NaN;
 }
 
 const shop = (
@@ -116,7 +129,7 @@ describe("a start that cannot be", () => {
     expect(stderr).toMatch(/places\.yard\.sheets: expected .*demo-clear.*, found "demo-cleer"/);
   });
 
-  it("names a data folder that cannot be made and a database that is none", () => {
+  it("names a data folder that cannot be made, and records that are no database, and leaves them as they are", () => {
     const folder = newFolder();
     writeFileSync(join(folder, "data"), "in the way");
     const blocked = runOnce(folder, []);
@@ -124,18 +137,34 @@ describe("a start that cannot be", () => {
     expect(blocked.stderr).toContain(join(folder, "data"));
     const other = newFolder();
     mkdirSync(join(other, "data"));
-    const file = join(other, "data", "readings.db");
-    writeFileSync(file, "no database at all, but a long enough text to look at twice".repeat(20));
+    const file = join(other, "data", "records.db");
+    writeFileSync(file, noDatabase);
     const damaged = runOnce(other, []);
     expect(damaged.status).toBe(1);
     expect(damaged.stderr).toContain(`${file} can't be used as a database`);
-    expect(readFileSync(file, "utf8")).toContain("no database at all");
+    expect(readFileSync(file, "utf8")).toBe(noDatabase);
   });
 
   it("knows its own options", () => {
     const { status, stderr } = runOnce(newFolder(), ["--shopp", "x"]);
     expect(status).toBe(2);
     expect(stderr).toContain("--shop FILE");
+  });
+});
+
+describe("a start after a power cut", () => {
+  it("moves damaged readings aside, says so, and goes on with new ones", async () => {
+    const folder = newFolder();
+    mkdirSync(join(folder, "data"));
+    writeFileSync(join(folder, "data", "readings.db"), noDatabase);
+    const child = await start(folder, []);
+    const health = await fetch(`http://localhost:${await portOf(child)}/api/health`);
+    expect(await health.json()).toMatchObject({
+      state: "attention",
+      store: { damage: expect.stringContaining("was damaged") },
+    });
+    const aside = readdirSync(join(folder, "data")).find((name) => name.includes(".damaged-"));
+    expect(readFileSync(join(folder, "data", aside ?? ""), "utf8")).toBe(noDatabase);
   });
 });
 

@@ -1,0 +1,90 @@
+/** What can be asked for on the command line. */
+import { parseArgs } from "node:util";
+
+/** Something the person at the keyboard can put right: told without a stack. */
+export class UsageFault extends Error {}
+
+export const parts = ["collector", "predictor", "lamp"] as const;
+export type Part = (typeof parts)[number];
+
+export interface RunOptions {
+  task: "run";
+  shop?: string;
+  only?: Part;
+  /** Names given with --collector and --lamp; all, or those that do not run elsewhere, where empty. */
+  collectors: string[];
+  lamps: string[];
+}
+
+export type Options =
+  | RunOptions
+  | { task: "help" }
+  | { task: "find-sensors" }
+  | { task: "add-collector"; shop: string; collector: string };
+
+export const usage = `npm start -- [--shop FILE] [--only PART] [--collector NAME …] [--lamp NAME …]
+npm start -- --find-sensors
+npm start -- --shop FILE --add-collector NAME
+
+  --shop FILE           the shop file; without one, an invented shop rehearses
+  --only PART           start only one part: collector, predictor or lamp
+  --collector NAME      with --only collector: which of the shop file's collectors run here (all, unless named)
+  --lamp NAME           with --only lamp: which of the shop file's lamps run here (all, unless named)
+  --find-sensors        list what is attached to this machine, with the lines for the shop file
+  --add-collector NAME  make a name and password for a collector on another machine, and show what to write there
+
+  COATCLOCK_PORT        where the pages are served (the shop file's ports.http, 8080 unless set)
+  COATCLOCK_DATA        folder of the records, the readings and what waits for its receipt (./data)
+  COATCLOCK_LOG         log level: trace, debug, info, warn, error, silent (info)`;
+
+/** Throws UsageFault for what does not fit. */
+export function commandLine(): Options {
+  const values = parsed();
+  const { shop, only, help } = values;
+  const collectors = values.collector ?? [];
+  const lamps = values.lamp ?? [];
+  if (help === true) return { task: "help" };
+  if (values["find-sensors"] === true) return { task: "find-sensors" };
+  const collector = values["add-collector"];
+  if (collector !== undefined) {
+    if (shop === undefined) throw misuse("--add-collector needs a shop file: --shop FILE");
+    return { task: "add-collector", shop, collector };
+  }
+  if (only !== undefined && !isPart(only)) throw misuse(`--only ${only}: expected ${parts.join(" or ")}`);
+  if (collectors.length > 0 && only !== "collector") throw misuse("--collector goes with --only collector");
+  if (lamps.length > 0 && only !== "lamp") throw misuse("--lamp goes with --only lamp");
+  if (only !== undefined && shop === undefined) throw misuse("--only needs a shop file: --shop FILE");
+  return {
+    task: "run",
+    ...(shop === undefined ? {} : { shop }),
+    ...(only === undefined ? {} : { only }),
+    collectors,
+    lamps,
+  };
+}
+
+function parsed() {
+  try {
+    return parseArgs({
+      options: {
+        shop: { type: "string" },
+        only: { type: "string" },
+        collector: { type: "string", multiple: true },
+        lamp: { type: "string", multiple: true },
+        "find-sensors": { type: "boolean" },
+        "add-collector": { type: "string" },
+        help: { type: "boolean", short: "h" },
+      },
+    }).values;
+  } catch (error) {
+    throw misuse((error as Error).message);
+  }
+}
+
+function isPart(text: string): text is Part {
+  return parts.some((part) => part === text);
+}
+
+function misuse(what: string): UsageFault {
+  return new UsageFault(`${what}\n\n${usage}`);
+}

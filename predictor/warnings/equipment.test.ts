@@ -1,0 +1,79 @@
+import { describe, expect, it } from "vitest";
+import { wordsOf } from "../words.ts";
+import { type Equipment, equipmentConditions } from "./equipment.ts";
+
+const words = wordsOf({ timeZone: "Europe/Berlin", units: { temperature: "C", clock: "24h" } });
+const well: Equipment = { silent: [], bad: [], differing: [], calibrations: [], machines: [], storeFault: null };
+const conditionsOf = (change: Partial<Equipment>) => equipmentConditions({ ...well, ...change }, words);
+const machine = { collector: "booth-pi", clock: "synchronised", undatedPacks: 0, outboxFault: null } as const;
+
+describe("warnings of sensors, collectors and clocks", () => {
+  it("says nothing while all is well", () => {
+    expect(conditionsOf({ machines: [{ ...machine, collector: null }, machine] })).toEqual([]);
+  });
+
+  it("names a silent sensor and since when", () => {
+    const lastAtMs = Date.parse("2026-03-02T07:59:00Z");
+    const [condition] = conditionsOf({ silent: [{ quantity: "air-humidity", sensor: "pi/air", lastAtMs }] });
+    expect(condition?.text).toBe("Sensor pi/air (air humidity) is silent since 08:59");
+  });
+
+  it("names a sensor whose readings are bad, what it says, and why that is not used", () => {
+    const bad = { quantity: "panel-temperature", sensor: "pi/panel", value: 85, why: "spike" } as const;
+    expect(conditionsOf({ bad: [bad] })[0]?.text).toBe(
+      "Sensor pi/panel (panel temperature) says 85 °C, a jump that no air or panel makes: not used",
+    );
+  });
+
+  it("says of humidity sensors that disagree what solvent vapour does to them", () => {
+    const pair = { sensors: ["pi/a", "pi/b"], byMedian: -7.25, overHours: 24 } as const;
+    const [humidity, air] = conditionsOf({
+      differing: [
+        { ...pair, quantity: "air-humidity" },
+        { ...pair, quantity: "air-temperature", byMedian: 1.5, overHours: 0.5 },
+      ],
+    });
+    expect(humidity?.text).toBe("Air humidity: pi/a and pi/b differ by 7.3 % over the last day");
+    expect(humidity?.action).toContain("Solvent vapour makes humidity sensors drift");
+    expect(air?.text).toContain("differ by 1.5 °C over the last half hour");
+    expect(air?.action).not.toContain("vapour");
+  });
+
+  it("tells a calibration that is due from one that is over", () => {
+    const calibration = { sensor: "pi/air", quantity: "air-humidity", due: "2026-03-10" } as const;
+    const [soon, over] = conditionsOf({
+      calibrations: [
+        { ...calibration, isOver: false },
+        { ...calibration, isOver: true },
+      ],
+    });
+    expect(soon?.text).toContain("is due on 2026-03-10");
+    expect(over?.text).toContain("was due on 2026-03-10");
+  });
+
+  it.each(["unsynchronised", "jumped"] as const)(
+    "says whose clock is %s, and what that does to readings and times",
+    (clock) => {
+      const [own, collector] = conditionsOf({
+        machines: [
+          { ...machine, collector: null, clock },
+          { ...machine, clock, undatedPacks: 12 },
+        ],
+      });
+      expect(own?.text).toBe("This machine's clock is not certain: nor are the times shown");
+      expect(collector?.text).toBe("The clock of booth-pi is not certain: its readings wait until it is");
+    },
+  );
+
+  it("warns at once of a store that takes no readings", () => {
+    expect(conditionsOf({ storeFault: "disk full" })).toMatchObject([{ rule: "store", urgency: "now" }]);
+  });
+
+  it("passes on what keeps a collector from its card", () => {
+    const [condition] = conditionsOf({ machines: [{ ...machine, outboxFault: "the disk is full" }] });
+    expect(condition).toMatchObject({
+      rule: "outbox",
+      text: "booth-pi cannot keep readings on its card: the disk is full",
+    });
+  });
+});
