@@ -5,7 +5,7 @@ import type { Clock } from "./clock.ts";
 import { Connection } from "./connection.ts";
 import { Dispatcher } from "./dispatch.ts";
 import type { InstrumentCare } from "./instruments.ts";
-import type { Outbox, Urgency, WaitingPack } from "./outbox.ts";
+import type { Outbox, Urgency, WaitingPack } from "./outbox/outbox.ts";
 import type { CollectorState, Reading } from "./readings.ts";
 import { isBelieved, packsOf, receiptSchema, shopTimeSchema, topicsOf } from "./readings.ts";
 import type { BrokerAddress } from "./settings.ts";
@@ -54,6 +54,7 @@ export class Agent {
   #refusedPacks = 0;
   #clockWasUnset = false;
   #waitsForClock = false;
+  #isDating = false;
   /** Packs are sent again for want of receipts. */
   #isUnanswered = false;
   #lastPublishError = "";
@@ -132,7 +133,7 @@ export class Agent {
       outboxPacks: this.#outbox.packs,
       undatedPacks: this.#outbox.undatedPacks,
       droppedPacks: this.#outbox.droppedPacks + this.#outbox.undatablePacks,
-      outboxFault: this.#outbox.fault,
+      outboxFault: [this.#outbox.fault, this.#outbox.damage].filter((words) => words !== null).join("; ") || null,
       refusedPacks: this.#refusedPacks,
       clock: clock.state(),
       sources: sources.map((source) => ({ source: source.name, ...source.state() })),
@@ -144,7 +145,8 @@ export class Agent {
     const { care, clock } = this.#options;
     const momentMs = clock.monotonicMs();
     const instantMs = clock.instantOf(momentMs);
-    const readings = measurements.map((measurement) => ({
+    const numbers = measurements.filter(({ value }) => Number.isFinite(value));
+    const readings = numbers.map((measurement) => ({
       ...care.take(measurement, momentMs),
       atMs: instantMs ?? momentMs,
     }));
@@ -208,8 +210,12 @@ export class Agent {
   /** Sends what waited for the clock, once its instants are known. */
   #dateHeld(): void {
     const { clock } = this.#options;
-    if (this.#outbox.undatedPacks === 0 || !isBelieved(clock.state())) return;
-    this.#logger.info({ packs: this.#outbox.undatedPacks }, "the clock is believed now: what waited for it is sent");
+    const isDating = this.#outbox.undatedPacks > 0 && isBelieved(clock.state());
+    if (isDating && !this.#isDating) {
+      this.#logger.info({ packs: this.#outbox.undatedPacks }, "the clock is believed now: what waited for it is sent");
+    }
+    this.#isDating = isDating;
+    if (!isDating) return;
     this.#outbox.date((monotonicS) => (clock.instantOf(monotonicS * 1000) ?? Number.NaN) / 1000);
     this.#dispatcher.pump();
   }

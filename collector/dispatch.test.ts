@@ -3,8 +3,8 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { pino } from "pino";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
-import { DiskOutbox } from "./disk-outbox.ts";
 import { Dispatcher } from "./dispatch.ts";
+import { DiskOutbox } from "./outbox/disk-outbox.ts";
 import { packDigest } from "./readings.ts";
 
 let folder: string;

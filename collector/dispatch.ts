@@ -1,5 +1,5 @@
 /** Which waiting pack is sent when: bounded in flight, live first, again when no receipt comes. */
-import type { Outbox, Urgency, WaitingPack } from "./outbox.ts";
+import type { Outbox, Urgency, WaitingPack } from "./outbox/outbox.ts";
 
 /** Packs sent and not yet receipted. */
 const inFlightLimit = 64;

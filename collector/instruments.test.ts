@@ -18,9 +18,14 @@ it("corrects by slope and offset", () => {
   expect(care.take({ ...measured(64), quantity: "air-temperature" }, 0).value).toBe(64);
 });
 
-it("judges the corrected value: a humidity lifted over 100 % is marked, not bent", () => {
+it("takes a humidity that comes out a little over 100 % for that of saturated air, and judges one further off", () => {
   const care = new InstrumentCare(instrumentsSchema.parse({ plenum: { "air-humidity": { offset: 3 } } }));
-  expect(care.take(measured(98), 0)).toEqual({ ...measured(101), mark: { quality: "bad", why: "out of range" } });
+  expect(care.take(measured(98), 0)).toEqual(measured(100));
+  expect(care.take(measured(-5), 600_000)).toEqual(measured(0));
+  expect(care.take(measured(101), 601_000)).toEqual({
+    ...measured(104),
+    mark: { quality: "bad", why: "out of range" },
+  });
 });
 
 it("holds an instrument to its own limits", () => {

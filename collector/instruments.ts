@@ -1,6 +1,6 @@
 /** What the shop file says of the instruments, applied to what the sources measure: corrected first, then judged. */
 import { QualityCheck } from "./quality.ts";
-import type { Mark } from "./readings.ts";
+import type { Mark, Quantity } from "./readings.ts";
 import type { InstrumentSettings, Instruments } from "./settings.ts";
 import type { Measurement } from "./sources/source.ts";
 
@@ -24,13 +24,13 @@ export class InstrumentCare {
   }
 
   /**
-   * The corrected value, slope × value read + offset, with its mark if it gets one. It is not held to the quantity's range:
-   * a humidity that the correction lifts over 100 % is marked out of range. `monotonicMs`: when it was read, on a clock that
-   * is never set.
+   * The corrected value, slope × value read + offset, with its mark if it gets one. A humidity that comes out a little beyond
+   * 0 or 100 % is that of dry or saturated air, read by a sensor of ordinary accuracy, and is given as 0 or 100 %; what comes
+   * out further beyond a quantity's range is marked. `monotonicMs`: when it was read, on a clock that is never set.
    */
   take(measurement: Measurement, monotonicMs: number): Judged {
     const { slope, offset, check } = this.#instrumentOf(measurement);
-    const value = slope * measurement.value + offset;
+    const value = withinReach(measurement.quantity, slope * measurement.value + offset);
     const mark = check.judge(monotonicMs, value);
     return { ...measurement, value, ...(mark && { mark }) };
   }
@@ -47,4 +47,13 @@ export class InstrumentCare {
     }
     return instrument;
   }
+}
+
+/** Assumed: what common humidity sensors may be off by. */
+const humidityReachPercent = 3;
+
+function withinReach(quantity: Quantity, value: number): number {
+  if (quantity !== "air-humidity") return value;
+  if (value > 100 && value <= 100 + humidityReachPercent) return 100;
+  return value < 0 && value >= -humidityReachPercent ? 0 : value;
 }

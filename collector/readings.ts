@@ -182,7 +182,7 @@ export const collectorStateSchema = z.object({
   refusedPacks: z.number().int().nonnegative().optional(),
   /** Packs that wait until their instants are known, because the clock is not believed yet; they are in outboxPacks too. */
   undatedPacks: z.number().int().nonnegative().optional(),
-  /** What keeps packs from the card, in words; null while they can be kept there. */
+  /** What keeps packs from being kept as they should, or was found damaged, in words; null while all is well. */
   outboxFault: z.string().nullable().optional(),
   clock: z.enum(clockStates),
   /** What each source has met since it started: its state in words and its counters of refused input. */

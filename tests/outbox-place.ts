@@ -4,7 +4,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { pino } from "pino";
 import { vi } from "vitest";
-import { DiskOutbox, type DiskOutboxOptions } from "../collector/disk-outbox.ts";
+import { DiskOutbox, type DiskOutboxOptions } from "../collector/outbox/disk-outbox.ts";
 
 export class OutboxPlace {
   readonly folder = mkdtempSync(join(tmpdir(), "coatclock-outbox-"));

@@ -6,8 +6,8 @@ import { DateTime, IANAZone } from "luxon";
 import type { Logger } from "pino";
 import type { Reading } from "../readings.ts";
 import type { PlaybackSettings } from "../settings.ts";
-import { parseDecimal } from "./decimal.ts";
 import type { Tally } from "../tally.ts";
+import { parseDecimal } from "./decimal.ts";
 
 /** Instants outside are taken for a wrong time format. Below the first, SenML would read a time as relative (RFC 8428 §4.5.3). */
 const earliestMs = 2 ** 28 * 1000;

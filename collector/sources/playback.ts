@@ -4,10 +4,10 @@ import { setTimeout as delay } from "node:timers/promises";
 import type { Logger } from "pino";
 import type { Reading } from "../readings.ts";
 import type { PlaybackSettings } from "../settings.ts";
+import { Tally } from "../tally.ts";
 import type { PlaybackFile } from "./playback-rows.ts";
 import { playbackRows } from "./playback-rows.ts";
 import type { Outlet, Source, SourceContext, SourceState } from "./source.ts";
-import { Tally } from "../tally.ts";
 
 /** Readings put at once at most. */
 const batchReadings = 500;

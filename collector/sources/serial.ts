@@ -3,9 +3,9 @@ import { setTimeout as delay } from "node:timers/promises";
 import type { Logger } from "pino";
 import { SerialPort } from "serialport";
 import type { SerialSettings } from "../settings.ts";
+import { Tally } from "../tally.ts";
 import { LineSplitter, parseLine } from "./serial-line.ts";
 import type { Outlet, Source, SourceContext, SourceState } from "./source.ts";
-import { Tally } from "../tally.ts";
 
 const firstRetryMs = 500;
 const longestRetryMs = 15_000;

@@ -1,6 +1,6 @@
 /** What every kind of source is to the agent. */
 import type { Logger } from "pino";
-import type { Urgency } from "../outbox.ts";
+import type { Urgency } from "../outbox/outbox.ts";
 import type { Reading } from "../readings.ts";
 
 /** A value as it was just read: the agent adds the instant, by a clock that can be believed. */

@@ -73,7 +73,7 @@ describe("warnings of sensors, collectors and clocks", () => {
     const [condition] = conditionsOf({ machines: [{ ...machine, outboxFault: "the disk is full" }] });
     expect(condition).toMatchObject({
       rule: "outbox",
-      text: "booth-pi cannot keep readings on its card: the disk is full",
+      text: "Outbox of booth-pi: the disk is full",
     });
   });
 });

@@ -133,7 +133,7 @@ function machineTrouble({ collector, clock, undatedPacks, outboxFault }: Machine
         collector === null
           ? `${whose} is not certain: nor are the times shown`
           : `${whose} is not certain: ${undatedPacks > 0 ? "its readings wait" : "its readings will wait"} until it is`,
-      action: "Check its network and time server; by the wall clock and the sheet until then.",
+      action: "Check its network and time server; until then go by the wall clock and the sheet.",
       coatId: null,
     });
   }
@@ -142,8 +142,8 @@ function machineTrouble({ collector, clock, undatedPacks, outboxFault }: Machine
       key: `outbox/${collector}`,
       rule: "outbox",
       urgency: "soon",
-      text: `${collector} cannot keep readings on its card: ${outboxFault}`,
-      action: "See to its card before the power or the network fails; readings kept in memory only are lost then.",
+      text: `Outbox of ${collector}: ${outboxFault}`,
+      action: "See to its disk or card before the power or the network fails: readings may be lost then.",
       coatId: null,
     });
   }

@@ -5,8 +5,8 @@
 import { pino } from "pino";
 import { Agent } from "../../dist/collector/agent.js";
 import { bootId, Clock } from "../../dist/collector/clock.js";
-import { DiskOutbox } from "../../dist/collector/disk-outbox.js";
 import { InstrumentCare } from "../../dist/collector/instruments.js";
+import { DiskOutbox } from "../../dist/collector/outbox/disk-outbox.js";
 
 const { url, protocolVersion, folder, from, everyMs } = JSON.parse(process.argv[2]);
 const logger = pino({ level: process.env.COATCLOCK_LOG ?? "silent" }, pino.destination(2));
