@@ -27,6 +27,10 @@ export interface ClockOptions {
 
 /** Wall and monotonic clock part by less than this when a time service slews, by more when someone sets the clock. */
 const jumpMs = 1_000;
+/** Closer than this the offset is left as it is: the wall clock ticks in whole milliseconds, and two moments must not become one instant. */
+const sameMs = 2;
+/** Two looks at the clocks that took longer than this were interrupted, and say nothing of the offset. */
+const interruptedMs = 1;
 /** A new time must stand this long before it is believed; assumed, longer than a time service needs to put right its own step. */
 const jumpStandsMs = 60_000;
 const kernelAskedEveryMs = 10_000;
@@ -110,7 +114,10 @@ export class Clock {
 
   #guardJumps(state: ClockState): { state: ClockState; offsetMs: number | null } {
     const nowMs = this.#monotonicMs();
-    const offsetMs = this.#wallMs() - nowMs;
+    const offsetMs = this.#measuredOffsetMs();
+    if (this.#offsetMs !== null && this.#jump === null && Math.abs(offsetMs - this.#offsetMs) < sameMs) {
+      return { state, offsetMs: this.#offsetMs };
+    }
     const isNear = (otherMs: number) => Math.abs(offsetMs - otherMs) < jumpMs;
     if (this.#offsetMs === null || isNear(this.#offsetMs)) {
       if (this.#jump !== null) this.#logger.warn("the clock's jump was taken back");
@@ -131,6 +138,17 @@ export class Clock {
     this.#jump = null;
     this.#offsetMs = offsetMs;
     return { state, offsetMs };
+  }
+
+  /** Wall minus monotonic, now. Tried again where the program was interrupted between the two. */
+  #measuredOffsetMs(): number {
+    let offsetMs = 0;
+    for (let tries = 0; tries < 5; tries += 1) {
+      const beforeMs = this.#monotonicMs();
+      offsetMs = this.#wallMs() - beforeMs;
+      if (this.#monotonicMs() - beforeMs < interruptedMs) break;
+    }
+    return offsetMs;
   }
 
   #heardOffsetMs(): number | null {
