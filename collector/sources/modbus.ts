@@ -28,15 +28,12 @@ export class ModbusSource implements Source {
   #state = "not started";
   #running: Promise<void> = Promise.resolve();
 
-  /** Throws a RangeError in words when a register's address cannot be, or a unit is listed twice with one function code. */
+  /** Throws a RangeError when a register's address cannot be; the settings' schema refuses that before. */
   constructor(settings: ModbusSettings, context: SourceContext) {
     const { path, host, port, devices } = settings;
     this.name = `modbus ${path ?? `${host}:${port}`}`;
     this.#settings = settings;
     this.#devices = devices.map((device) => new Device(device));
-    const names = devices.map(({ unit, functionCode }) => `unit ${unit} with function code ${functionCode}`);
-    const twice = names.find((name, n) => names.indexOf(name) !== n);
-    if (twice !== undefined) throw new RangeError(`${twice} is listed twice: put its registers together`);
     this.#logger = context.logger;
     this.#tally = new Tally(context.logger);
   }

@@ -96,12 +96,3 @@ describe("ModbusSource when the bus is lost", () => {
     expect(bench.state()).toBe("stopped");
   }
 });
-
-describe("ModbusSource refuses in words", () => {
-  it.each([
-    ["register 0 counted from 1", [{ ...temperature(3, 0), addressBase: 1 }], "unit 3: there is no register 0"],
-    ["a unit listed twice", [temperature(3, 1), temperature(3, 9)], "unit 3 with function code 4 is listed twice"],
-  ])("%s", (_what, devices, words) => {
-    expect(() => bench.start(...devices)).toThrow(words);
-  });
-});

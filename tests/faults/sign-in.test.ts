@@ -72,7 +72,11 @@ describe("a broker with sign-in and TLS", () => {
     await expect
       .poll(async () => (await healthOf(program)).intake.readingsStored, { timeout: 20_000 })
       .toBeGreaterThan(100);
-    expect((await healthOf(program)).broker).toEqual({ url: `mqtts://localhost:${port}`, connected: true });
+    expect((await healthOf(program)).broker).toEqual({
+      url: `mqtts://localhost:${port}`,
+      connected: true,
+      refusals: null,
+    });
     expect(program.output()).not.toContain("the right one");
     expect(await program.stop()).toBe(0);
   }, 60_000);

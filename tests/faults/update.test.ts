@@ -129,6 +129,19 @@ echo "{\\"state\\":\\"ok\\",\\"versions\\":{\\"coatclock\\":\\"$(cat says 2>/dev
     expect(current()).toBe(first);
   });
 
+  it("does not roll back to a release that did not run, and removes it with the next update", () => {
+    const first = release("a");
+    setCurrent(first);
+    const failing = release("b", { broken: "" });
+    expect(update().status).toBe(1);
+    const third = release("c");
+    expect(update().status).toBe(0);
+    expect(update("--list").stdout).toMatch(new RegExp(`^${third.replaceAll(/[.+]/g, "\\$&")}`));
+    expect(update("--back").status).toBe(0);
+    expect(current()).toBe(first);
+    expect(readdirSync(machine.at("opt/coatclock/releases"))).not.toContain(failing);
+  });
+
   it("keeps three releases", () => {
     const old = ["a", "b", "c"].map((change) => release(change));
     for (const [n, name] of old.entries()) {
