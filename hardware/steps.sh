@@ -42,9 +42,9 @@ source_files() {
 # running program shows it as its version, so that what runs can be told from outside.
 release_name() {
   (
-    cd "$1"
+    cd "$1" || exit 1
     version=$(sed -n 's/^  "version": "\([0-9A-Za-z.-]*\)",\{0,1\}$/\1/p' package.json | head -n 1)
-    [ -n "$version" ] || refuse "$1/package.json names no version."
+    [ -n "$version" ] || refuse "$1 is no source of Coatclock that a release can be made from." "Run this from a clone or an unpacked copy of the project."
     interface=$("$node" -p 'process.arch + process.versions.modules' 2>/dev/null || echo "no node")
     hash=$({ source_files | xargs -0 sha256sum && echo "$interface"; } | sha256sum)
     echo "$version+${hash:0:10}"
@@ -69,18 +69,7 @@ build_release() {
   chown -R "$builder:" "$work"
   # Debian's headers of Node where they are, so that nothing is fetched to compile the database.
   [ -e /usr/include/node/node.h ] && export npm_config_nodedir=/usr
-  (
-    cd "$work/source"
-    as_builder() { nice -n 10 runuser -u "$builder" -- env HOME="$work/home" "$@"; }
-    as_builder npm ci --no-audit --no-fund
-    as_builder npm run build
-    as_builder npm prune --omit=dev --no-audit --no-fund
-    as_builder "$node" -e '
-      const fs = require("node:fs");
-      const it = JSON.parse(fs.readFileSync("package.json", "utf8"));
-      fs.writeFileSync("package.json", JSON.stringify({ ...it, version: process.argv[1] }, null, 2));
-    ' "$name"
-  ) || refuse "the build failed; its own words stand above. What runs has not been touched."
+  build_in "$work" "$name" || refuse "the build failed; its own words stand above. What runs has not been touched."
   printf 'release %s\ncommit %s\nnode %s\n' "$name" "$commit" "$("$node" -v)" >"$work/source/RELEASE"
   chown -R root:root "$work/source"
   chmod -R u=rwX,go=rX "$work/source"
@@ -90,38 +79,61 @@ build_release() {
   sync
 }
 
+# Joined by &&: bash's own stop at an error does not hold inside a condition.
+build_in() (
+  as_builder() { nice -n 10 runuser -u "$builder" -- env HOME="$1/home" "${@:2}"; }
+  cd "$1/source" &&
+    as_builder "$1" npm ci --no-audit --no-fund &&
+    as_builder "$1" npm run build &&
+    as_builder "$1" npm prune --omit=dev --no-audit --no-fund &&
+    as_builder "$1" "$node" -e '
+      const fs = require("node:fs");
+      const it = JSON.parse(fs.readFileSync("package.json", "utf8"));
+      fs.writeFileSync("package.json", JSON.stringify({ ...it, version: process.argv[1] }, null, 2));
+    ' "$2"
+)
+
 current_release() { basename "$(readlink "$opt/current" 2>/dev/null)"; }
 
-# Newest first, by when each was last updated to.
-releases_by_age() { (cd "$releases" && ls -1t -- */RELEASE 2>/dev/null) | sed 's|/RELEASE$||'; }
+# Those that ran, newest first, by when each was last updated to.
+releases_by_age() { { cd "$releases" && ls -1t -- */RELEASE; } 2>/dev/null | sed 's|/RELEASE$||'; }
 
-release_before() { releases_by_age | sed -n "/^$(sed 's/[.+]/\\&/g' <<<"$1")\$/,\$p" | sed -n 2p; }
+release_before() { releases_by_age | { grep -xF -A 1 -e "$1" || true; } | sed -n 2p; }
+
+# What is about to be tried becomes the newest; what did not run is no release to go back to, until it is tried again.
+mark_newest() {
+  local folder=$releases/$1
+  if [ -e "$folder/DID-NOT-RUN" ]; then mv "$folder/DID-NOT-RUN" "$folder/RELEASE"; fi
+  touch "$folder/RELEASE"
+}
+mark_failed() { mv "$releases/$1/RELEASE" "$releases/$1/DID-NOT-RUN"; }
 
 forget_old_releases() {
-  local name
-  for name in $(releases_by_age | tail -n "+$((kept + 1))"); do
-    [ "$name" = "$(current_release)" ] || { rm -rf "${releases:?}/$name" && step "Release $name is old and removed."; }
+  local keep folder name
+  keep=$(releases_by_age | head -n "$kept")
+  for folder in "$releases"/*/; do
+    name=$(basename "$folder")
+    [ "$name" = "$(current_release)" ] || grep -qxF -e "$name" <<<"$keep" || { rm -rf "${releases:?}/$name" && step "Release $name is removed."; }
   done
 }
 
 # One rename: at every moment, and after a power cut, `current` names a whole release. Its units and settings of systemd come with it.
 switch_to() {
-  ln -sfn "releases/$1" "$opt/current.new"
-  mv -T "$opt/current.new" "$opt/current"
-  install_units "$opt/current/hardware"
-  sync
+  ln -sfn "releases/$1" "$opt/current.new" &&
+    mv -T "$opt/current.new" "$opt/current" &&
+    install_units "$opt/current/hardware/units" &&
+    sync
 }
 
 install_units() {
-  local from=$1/units unit
-  mkdir -p "$units" "$prefix/etc/systemd/journald.conf.d" "$prefix/etc/systemd/system.conf.d"
-  cp "$from"/coatclock*.service "$from"/coatclock*.timer "$units/"
+  local from=$1 unit
+  mkdir -p "$units" "$prefix/etc/systemd/journald.conf.d" "$prefix/etc/systemd/system.conf.d" &&
+    cp "$from"/coatclock*.service "$from"/coatclock*.timer "$units/" &&
+    cp "$from/journald.conf" "$prefix/etc/systemd/journald.conf.d/coatclock.conf" &&
+    cp "$from/watchdog.conf" "$prefix/etc/systemd/system.conf.d/coatclock.conf" || return 1
   for unit in coatclock.service coatclock-collector@.service coatclock-lamp@.service; do
-    mkdir -p "$units/$unit.d"
-    cp "$from/hardened.conf" "$units/$unit.d/hardened.conf"
+    { mkdir -p "$units/$unit.d" && cp "$from/hardened.conf" "$units/$unit.d/hardened.conf"; } || return 1
   done
-  cp "$from/journald.conf" "$prefix/etc/systemd/journald.conf.d/coatclock.conf"
-  cp "$from/watchdog.conf" "$prefix/etc/systemd/system.conf.d/coatclock.conf"
 }
 
 # --- what runs -------------------------------------------------------------------------------------------------------
@@ -167,14 +179,14 @@ runs_release() {
       sleep "${COATCLOCK_SETTLE:-5}"
       [ "$(main_pid "$unit")" = "$pid" ] && return 0
     fi
-    sleep 1
+    sleep 0.5
   done
   return 1
 }
 
 restart_and_prove() {
   local name=$1 unit
-  systemctl daemon-reload
+  systemctl daemon-reload || return 1
   for unit in $(services); do
     # One that has given up for a while is let try at once.
     systemctl reset-failed "$unit" 2>/dev/null || true
@@ -195,7 +207,7 @@ restart_and_prove() {
 activate() {
   local name=$1 before
   before=$(current_release)
-  switch_to "$name"
+  switch_to "$name" || return 1
   if ! systemd_runs; then
     step "No systemd runs here (a chroot?): $name starts with the machine."
     return
@@ -206,8 +218,8 @@ activate() {
     return 1
   fi
   warn "going back to $before."
-  switch_to "$before"
-  if restart_and_prove "$before"; then
+  if switch_to "$before" && restart_and_prove "$before"; then
+    mark_failed "$name"
     warn "$name did not run; $before runs again."
   else
     warn "$before does not run either: the cause may be elsewhere (the shop file, the disk)."

@@ -1,14 +1,14 @@
 #!/usr/bin/env bash
 # Asks the predictor's /api/health once; after three failures in a row restarts it. Run by coatclock-watch.timer.
 set -euo pipefail
-# shellcheck source=steps.sh
+# shellcheck source-path=SCRIPTDIR source=steps.sh
 . "$(dirname "$(readlink -f "$0")")/steps.sh"
 
 unit=coatclock.service
 count=${RUNTIME_DIRECTORY:-/run/coatclock-watch}/failures
 allowed=3
 # A start with years of readings takes its time: it is not asked before.
-grace_seconds=120
+grace_seconds=${COATCLOCK_GRACE:-120}
 
 # One that is stopped, or that systemd is restarting, is not ours.
 if [ "$(systemctl is-active "$unit" || true)" != active ]; then

@@ -6,7 +6,7 @@ import { axeFindings, openBrowser, openPage, phoneSize, picture, wallSize } from
 import { type Program, startProgram } from "./program.ts";
 
 /** Work ends at midnight, so that there is something to be ready for at whatever hour this runs; all of it invented. */
-const shopFile = `{ shop: ahead, name: Invented shop, invented: true, timeZone: Etc/UTC, broker: { kind: embedded, port: 0 },
+const shopFile = `{ shop: ahead, name: Invented shop, invented: true, timeZone: Etc/UTC, trustClock: true, broker: { kind: embedded, port: 0 },
   workday: { days: [mon, tue, wed, thu, fri, sat, sun], from: "00:00", to: "24:00" },
   energy: { currency: EUR, burnerEfficiency: 0.9,
     heat: { pricePerKWh: 0.1, co2KgPerKWh: 0.18, source: invented, year: 2026 },

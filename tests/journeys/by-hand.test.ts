@@ -5,7 +5,7 @@ import { placeViewSchema } from "../../predictor/serve/api.ts";
 import { healthSchema } from "../../predictor/serve/health.ts";
 import { type Program, startProgram } from "./program.ts";
 
-const shopFile = `{ shop: by-hand, name: Invented shop, invented: true, timeZone: Etc/UTC, broker: { kind: embedded, port: 0 },
+const shopFile = `{ shop: by-hand, name: Invented shop, invented: true, timeZone: Etc/UTC, trustClock: true, broker: { kind: embedded, port: 0 },
   places: { booth: { name: Booth, kind: booth, sheets: [demo-clear], sensors: { air-temperature: hand/probe, air-humidity: hand/probe } } },
   collectors: { hand: { elsewhere: true, sensors: [probe] } } }`;
 

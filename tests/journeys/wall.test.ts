@@ -8,7 +8,7 @@ import { carViewSchema, coatViewSchema } from "../../predictor/serve/api.ts";
 import { axeFindings, openBrowser, openPage, phoneSize, picture, wallSize } from "./browser.ts";
 import { type Program, startProgram } from "./program.ts";
 
-const shopFile = `{ shop: walls, name: Invented shop, invented: true, timeZone: Etc/UTC, broker: { kind: embedded, port: 0 },
+const shopFile = `{ shop: walls, name: Invented shop, invented: true, timeZone: Etc/UTC, trustClock: true, broker: { kind: embedded, port: 0 },
   places: { booth: { name: Booth 1, kind: booth, sheets: [demo-clear],
     sensors: { air-temperature: hand/probe, air-humidity: hand/probe, panel-temperature: hand/probe } } },
   collectors: { hand: { elsewhere: true, sensors: [probe] } } }`;
