@@ -5,10 +5,9 @@ import type { ModbusSettings } from "../settings.ts";
 import { Tally } from "../tally.ts";
 import { type Link, type ModbusFault, openLink } from "./modbus-link.ts";
 import { type ModbusDevice, type Run, runsOf, valuesOf } from "./modbus-registers.ts";
+import { reopen, type SessionEnd, warnOfChangingName } from "./reopening.ts";
 import type { Measurement, Outlet, Source, SourceContext, SourceState } from "./source.ts";
 
-const firstRetryMs = 500;
-const longestRetryMs = 15_000;
 /** After so many failures in a row a device is asked in every fourth round only (both assumed). */
 const failuresBeforeRest = 3;
 const restRounds = 4;
@@ -40,13 +39,13 @@ export class ModbusSource implements Source {
 
   start(outlet: Outlet): void {
     const { path } = this.#settings;
-    if (path !== undefined && !path.startsWith("/dev/serial/by-id/")) {
-      this.#logger.warn(
-        { path },
-        "this port's name may belong to another device after a restart; a name under /dev/serial/by-id/ stays with its device",
-      );
-    }
-    this.#running = this.#keepOpen(outlet);
+    if (path !== undefined) warnOfChangingName(path, this.#logger);
+    const ended = (reason: string) => {
+      if (reason !== this.#state) this.#logger.warn({ source: this.name, reason }, "modbus link lost");
+      this.#state = reason;
+      for (const device of this.#devices) device.linkLost(reason === silent);
+    };
+    this.#running = reopen(() => this.#session(outlet), ended, this.#ending.signal);
   }
 
   async stop(): Promise<void> {
@@ -62,22 +61,8 @@ export class ModbusSource implements Source {
     return { state: words.join("; "), counters: this.#tally.counters() };
   }
 
-  async #keepOpen(outlet: Outlet): Promise<void> {
-    const { signal } = this.#ending;
-    let retryMs = firstRetryMs;
-    while (!signal.aborted) {
-      const { reason, heard } = await this.#session(outlet);
-      if (signal.aborted) return;
-      if (reason !== this.#state) this.#logger.warn({ source: this.name, reason }, "modbus link lost");
-      this.#state = reason;
-      for (const device of this.#devices) device.linkLost(reason === silent);
-      retryMs = heard ? firstRetryMs : Math.min(retryMs * 2, longestRetryMs);
-      await delay(retryMs, undefined, { signal }).catch(() => undefined);
-    }
-  }
-
   /** Opens the link and asks round after round until it is lost, nobody replies or `stop` is called. Never rejects. */
-  async #session(outlet: Outlet): Promise<{ reason: string; heard: boolean }> {
+  async #session(outlet: Outlet): Promise<SessionEnd> {
     let link: Link;
     try {
       link = await openLink(this.#settings, this.#ending.signal);

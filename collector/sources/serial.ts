@@ -4,11 +4,10 @@ import type { Logger } from "pino";
 import { SerialPort } from "serialport";
 import type { SerialSettings } from "../settings.ts";
 import { Tally } from "../tally.ts";
+import { reopen, type SessionEnd, warnOfChangingName } from "./reopening.ts";
 import { LineSplitter, parseLine } from "./serial-line.ts";
 import type { Outlet, Source, SourceContext, SourceState } from "./source.ts";
 
-const firstRetryMs = 500;
-const longestRetryMs = 15_000;
 const closeTimeoutMs = 500;
 const silent = "silent, opening again";
 
@@ -31,13 +30,13 @@ export class SerialSource implements Source {
   }
 
   start(outlet: Outlet): void {
-    if (!this.#settings.path.startsWith("/dev/serial/by-id/")) {
-      this.#logger.warn(
-        { path: this.#settings.path },
-        "this port's name may belong to another device after a restart; a name under /dev/serial/by-id/ stays with its device",
-      );
-    }
-    this.#running = this.#keepOpen(outlet);
+    const { path } = this.#settings;
+    warnOfChangingName(path, this.#logger);
+    const ended = (reason: string) => {
+      if (reason !== this.#state) this.#logger.warn({ path, reason }, "serial port lost");
+      this.#state = reason;
+    };
+    this.#running = reopen(() => this.#session(outlet), ended, this.#ending.signal);
   }
 
   async stop(): Promise<void> {
@@ -50,21 +49,8 @@ export class SerialSource implements Source {
     return { state: this.#state, counters: this.#tally.counters() };
   }
 
-  async #keepOpen(outlet: Outlet): Promise<void> {
-    const { signal } = this.#ending;
-    let retryMs = firstRetryMs;
-    while (!signal.aborted) {
-      const { reason, heard } = await this.#session(outlet);
-      if (signal.aborted) return;
-      if (reason !== this.#state) this.#logger.warn({ path: this.#settings.path, reason }, "serial port lost");
-      this.#state = reason;
-      retryMs = heard ? firstRetryMs : Math.min(retryMs * 2, longestRetryMs);
-      await delay(retryMs, undefined, { signal }).catch(() => undefined);
-    }
-  }
-
   /** Opens the port and listens until it fails, falls silent or `stop` is called. Never rejects. */
-  async #session(outlet: Outlet): Promise<{ reason: string; heard: boolean }> {
+  async #session(outlet: Outlet): Promise<SessionEnd> {
     const { path, baud: baudRate, dataBits, parity, stopBits, silenceSeconds } = this.#settings;
     const { signal } = this.#ending;
     const port = new SerialPort({ path, baudRate, dataBits, parity, stopBits, autoOpen: false });
