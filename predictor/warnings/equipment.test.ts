@@ -20,9 +20,7 @@ describe("warnings of sensors, collectors and clocks", () => {
 
   it("names a sensor whose readings are bad, what it says, and why that is not used", () => {
     const bad = { quantity: "panel-temperature", sensor: "pi/panel", value: 85, why: "spike" } as const;
-    expect(conditionsOf({ bad: [bad] })[0]?.text).toBe(
-      "Sensor pi/panel (panel temperature) says 85 °C, a jump that no air or panel makes: not used",
-    );
+    expect(conditionsOf({ bad: [bad] })[0]?.text).toBe("Sensor pi/panel (panel temperature) jumped to 85 °C: not used");
   });
 
   it("says of humidity sensors that disagree what solvent vapour does to them", () => {
@@ -33,9 +31,9 @@ describe("warnings of sensors, collectors and clocks", () => {
         { ...pair, quantity: "air-temperature", byMedian: 1.5, overHours: 0.5 },
       ],
     });
-    expect(humidity?.text).toBe("Air humidity: pi/a and pi/b differ by 7.3 % over the last day");
-    expect(humidity?.action).toContain("Solvent vapour makes humidity sensors drift");
-    expect(air?.text).toContain("differ by 1.5 °C over the last half hour");
+    expect(humidity?.text).toBe("Air humidity: pi/a, pi/b 7.3 % apart over the last day");
+    expect(humidity?.action).toContain("solvent vapour makes humidity sensors drift");
+    expect(air?.text).toContain("1.5 °C apart over the last half hour");
     expect(air?.action).not.toContain("vapour");
   });
 

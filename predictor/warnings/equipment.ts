@@ -78,11 +78,12 @@ function silence(sensor: SilentSensor, words: Words): Condition {
   };
 }
 
+/** Kept short: the wall says it in one line. */
 const whyWords: Record<Mark["why"], string> = {
-  "out of range": "which cannot be",
-  spike: "a jump that no air or panel makes",
-  "fast change": "changing faster than it should",
-  stuck: "and has not moved at all for too long",
+  "out of range": "cannot read",
+  spike: "jumped to",
+  "fast change": "changes too fast, at",
+  stuck: "is stuck at",
 };
 
 function badSensor({ quantity, sensor, value, why }: BadSensor, words: Words): Condition {
@@ -90,7 +91,7 @@ function badSensor({ quantity, sensor, value, why }: BadSensor, words: Words): C
     key: `bad-sensor/${quantity}`,
     rule: "bad-sensor",
     urgency: "soon",
-    text: `Sensor ${sensor} (${plain(quantity)}) says ${words.measured(quantity, value)}, ${whyWords[why]}: not used`,
+    text: `Sensor ${sensor} (${plain(quantity)}) ${whyWords[why]} ${words.measured(quantity, value)}: not used`,
     action: "Check the sensor and its cable; until then use the wall thermometer and the sheet.",
     coatId: null,
   };
@@ -98,14 +99,17 @@ function badSensor({ quantity, sensor, value, why }: BadSensor, words: Words): C
 
 function disagreement({ quantity, sensors, byMedian, overHours }: DifferingSensors, words: Words): Condition {
   const [first, second] = sensors;
-  const drift = quantity === "air-humidity" ? " Solvent vapour makes humidity sensors drift, mostly for good." : "";
+  const action =
+    quantity === "air-humidity"
+      ? "Compare with a reference: solvent vapour makes humidity sensors drift, mostly for good."
+      : "Hold a reference instrument beside both; correct or replace the one that is off.";
   const over = overHours >= 24 ? "over the last day" : "over the last half hour";
   return {
     key: `sensors-disagree/${quantity}`,
     rule: "sensors-disagree",
     urgency: "soon",
-    text: `${capital(plain(quantity))}: ${first} and ${second} differ by ${words.apart(quantity, Math.abs(byMedian))} ${over}`,
-    action: `Hold a reference instrument beside both; correct or replace the one that is off.${drift}`,
+    text: `${capital(plain(quantity))}: ${first}, ${second} ${words.apart(quantity, Math.abs(byMedian))} apart ${over}`,
+    action,
     coatId: null,
   };
 }
@@ -116,7 +120,7 @@ function calibrationDue({ sensor, quantity, due, isOver }: DueCalibration): Cond
     rule: "calibration-due",
     urgency: "soon",
     text: `Calibration of ${sensor} (${plain(quantity)}) ${isOver ? "was" : "is"} due on ${due}`,
-    action: "Compare it with a reference instrument and enter offset, date and the next due date in the shop file.",
+    action: "Compare it with a reference, then enter offset, date and next due date in the shop file.",
     coatId: null,
   };
 }
@@ -156,7 +160,7 @@ function storeTrouble(fault: string): Condition {
     rule: "store",
     urgency: "now",
     text: `Readings cannot be stored on this machine: ${fault}`,
-    action: "Make room on its disk, or see to its card; readings wait meanwhile, and coats stand still on the screen.",
+    action: "Make room on its disk, or see to its card. Readings wait; coats stand still here.",
     coatId: null,
   };
 }
