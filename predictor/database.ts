@@ -1,5 +1,5 @@
 /** Opens a SQLite file so that a commit survives a power cut: WAL, synchronous FULL, foreign keys enforced. */
-import { renameSync } from "node:fs";
+import { renameSync, statSync } from "node:fs";
 import Database from "better-sqlite3";
 
 /** Makes the file, with the tables of `schema`, when it is absent. Throws an Error that names the file and the remedy when it can't be used. */
@@ -40,7 +40,14 @@ export function openOrReplaceDatabase(
   }
 }
 
+/** An emptied file whose write-ahead log is not: SQLite would take it for a new one, and delete the log. */
+class HollowFile extends Error {}
+
 function openAnyhow(file: string, schema: string): Database.Database {
+  const bytesOf = (path: string) => statSync(path, { throwIfNoEntry: false })?.size ?? 0;
+  if (bytesOf(file) === 0 && bytesOf(`${file}-wal`) > 0) {
+    throw new HollowFile("it is empty, though its log is not");
+  }
   const database = new Database(file);
   try {
     database.pragma("journal_mode = WAL");
@@ -56,5 +63,5 @@ function openAnyhow(file: string, schema: string): Database.Database {
 
 function isDamage(error: unknown): boolean {
   const code = (error as { code?: unknown }).code;
-  return code === "SQLITE_NOTADB" || code === "SQLITE_CORRUPT";
+  return error instanceof HollowFile || code === "SQLITE_NOTADB" || code === "SQLITE_CORRUPT";
 }
