@@ -5,9 +5,9 @@ import type { Clock } from "./clock.ts";
 import { Connection } from "./connection.ts";
 import { Dispatcher } from "./dispatch.ts";
 import type { InstrumentCare } from "./instruments.ts";
-import type { Outbox, Urgency, WaitingPack } from "./outbox/outbox.ts";
+import { inWords, type Outbox, type Urgency, type WaitingPack } from "./outbox/outbox.ts";
 import type { CollectorState, Reading } from "./readings.ts";
-import { isBelieved, packsOf, receiptSchema, shopTimeSchema, topicsOf } from "./readings.ts";
+import { isBelieved, jsonIn, packsOf, receiptSchema, timeSignalSchema, topicsOf } from "./readings.ts";
 import type { BrokerAddress } from "./settings.ts";
 import type { Measurement, Outlet, Source } from "./sources/source.ts";
 
@@ -133,7 +133,7 @@ export class Agent {
       outboxPacks: this.#outbox.packs,
       undatedPacks: this.#outbox.undatedPacks,
       droppedPacks: this.#outbox.droppedPacks + this.#outbox.undatablePacks,
-      outboxFault: [this.#outbox.fault, this.#outbox.damage].filter((words) => words !== null).join("; ") || null,
+      outboxFault: inWords(this.#outbox.fault, this.#outbox.damage),
       refusedPacks: this.#refusedPacks,
       clock: clock.state(),
       sources: sources.map((source) => ({ source: source.name, ...source.state() })),
@@ -150,12 +150,17 @@ export class Agent {
       ...care.take(measurement, momentMs),
       atMs: instantMs ?? momentMs,
     }));
-    if (instantMs === null) for (const pack of packsOf(this.#options.collector, readings)) this.#outbox.hold(pack);
+    if (instantMs === null) this.#hold(readings);
     else this.#add(readings, "live");
-    if (instantMs === null && !this.#waitsForClock) {
-      this.#logger.error({ clock: clock.state() }, "this machine's clock cannot be believed: readings wait for it");
-    }
     this.#waitsForClock = instantMs === null;
+  }
+
+  /** Their instants are moments of the monotonic clock. */
+  #hold(readings: readonly Reading[]): void {
+    const { clock, collector } = this.#options;
+    for (const pack of packsOf(collector, readings)) this.#outbox.hold(pack);
+    if (this.#waitsForClock) return;
+    this.#logger.error({ clock: clock.state() }, "this machine's clock cannot be believed: readings wait for it");
   }
 
   #put(readings: readonly Reading[], urgency: Urgency): void {
@@ -203,7 +208,7 @@ export class Agent {
   }
 
   #takeTime(payload: Buffer): void {
-    const time = shopTimeSchema.safeParse(parseJson(payload));
+    const time = timeSignalSchema.safeParse(jsonIn(payload));
     if (time.success) this.#options.clock.heard(time.data);
   }
 
@@ -221,7 +226,7 @@ export class Agent {
   }
 
   #takeReceipt(payload: Buffer): void {
-    const receipt = receiptSchema.safeParse(parseJson(payload));
+    const receipt = receiptSchema.safeParse(jsonIn(payload));
     if (!receipt.success) {
       this.#logger.warn({ payload: payload.toString("utf8", 0, 200) }, "ignored a message that is no receipt");
       return;
@@ -286,13 +291,5 @@ export class Agent {
     const text = String(error);
     if (text !== this.#lastPublishError) this.#logger.warn({ error: text }, "the broker did not take a message");
     this.#lastPublishError = text;
-  }
-}
-
-function parseJson(payload: Buffer): unknown {
-  try {
-    return JSON.parse(payload.toString("utf8"));
-  } catch {
-    return undefined;
   }
 }

@@ -8,7 +8,7 @@ import { existsSync, readFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { promisify } from "node:util";
 import type { Logger } from "pino";
-import type { ClockState, ShopTime } from "./readings.ts";
+import type { ClockState, TimeSignal } from "./readings.ts";
 
 export interface ClockOptions {
   /** The installer's word that this clock is right, though no time service says so. */
@@ -89,7 +89,7 @@ export class Clock {
   }
 
   /** Takes the predictor's time as it arrives. */
-  heard({ at, believed }: ShopTime): void {
+  heard({ at, believed }: TimeSignal): void {
     if (!believed) return;
     const atMs = this.#monotonicMs();
     this.#heard = [...this.#heard, { offsetMs: Date.parse(at) - atMs, atMs }].slice(-heardKept);

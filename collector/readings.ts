@@ -149,12 +149,12 @@ export const receiptSchema = z.object({
 export type Receipt = z.infer<typeof receiptSchema>;
 
 /** Published to `time` every few seconds by a predictor: its clock, for collectors that cannot believe their own, and a sign of life for lamps. */
-export const shopTimeSchema = z.object({
+export const timeSignalSchema = z.object({
   at: z.iso.datetime({ offset: true }),
   /** Whether the predictor itself believes its clock. */
   believed: z.boolean(),
 });
-export type ShopTime = z.infer<typeof shopTimeSchema>;
+export type TimeSignal = z.infer<typeof timeSignalSchema>;
 
 /**
  * Whether a machine's clock can be believed, and by what: a time service (`synchronised`), the predictor's time
@@ -191,3 +191,12 @@ export const collectorStateSchema = z.object({
     .default([]),
 });
 export type CollectorState = z.infer<typeof collectorStateSchema>;
+
+/** What a message holds, to be checked by a schema; undefined where it is no JSON. */
+export function jsonIn(payload: Buffer): unknown {
+  try {
+    return JSON.parse(payload.toString("utf8"));
+  } catch {
+    return undefined;
+  }
+}

@@ -1,5 +1,6 @@
 /** What the predictor keeps retained, as far as a lamp needs it: which coats are ready for what, and which warnings stand. */
 import { z } from "zod";
+import { jsonIn } from "../collector/readings.ts";
 import type { Tally } from "../collector/tally.ts";
 
 const readinessSchema = z.object({ place: z.string(), readyFor: z.string().nullable() });
@@ -42,7 +43,7 @@ export class Facts {
       this.#entries.delete(topic);
       return;
     }
-    const fact = factOf(topic, payload.toString("utf8"));
+    const fact = factOf(topic, jsonIn(payload));
     if (fact === undefined) this.#tally.fault("not of the documented form", { topic });
     else if (fact === null) this.#entries.delete(topic);
     else if (this.#entries.size >= mostFacts && !this.#entries.has(topic)) this.#tally.fault("too many", { topic });
@@ -78,9 +79,8 @@ export class Facts {
 }
 
 /** Null where the message says that there is nothing; undefined where it is none of ours. */
-function factOf(topic: string, text: string): Fact | null | undefined {
+function factOf(topic: string, message: unknown): Fact | null | undefined {
   const kind = topic.split("/").at(-3);
-  const message = parseJson(text);
   if (kind === "readiness") {
     const { success, data } = readinessSchema.safeParse(message);
     if (!success) return undefined;
@@ -91,12 +91,4 @@ function factOf(topic: string, text: string): Fact | null | undefined {
   if (!success) return undefined;
   const { id, rule, place, urgency, since } = data;
   return { kind: "warning", key: `${topic} ${id}`, place, since, rule, urgency };
-}
-
-export function parseJson(text: string): unknown {
-  try {
-    return JSON.parse(text);
-  } catch {
-    return undefined;
-  }
 }

@@ -1,10 +1,10 @@
 /** A lamp at work: hears what the predictor retains and its signs of life, and drives the outputs by them. */
 import type { Logger } from "pino";
 import { Connection } from "../collector/connection.ts";
-import { shopTimeSchema, topicsOf } from "../collector/readings.ts";
+import { jsonIn, timeSignalSchema, topicsOf } from "../collector/readings.ts";
 import type { BrokerAddress } from "../collector/settings.ts";
 import { Tally } from "../collector/tally.ts";
-import { Facts, parseJson } from "./facts.ts";
+import { Facts } from "./facts.ts";
 import { Output } from "./output.ts";
 import type { LampSettings } from "./settings.ts";
 
@@ -78,7 +78,7 @@ export class Lamp {
 
   #take(topic: string, payload: Buffer): void {
     if (topic !== this.#topics.time) this.#facts.take(topic, payload);
-    else if (shopTimeSchema.safeParse(parseJson(payload.toString("utf8"))).success) this.#heard();
+    else if (timeSignalSchema.safeParse(jsonIn(payload)).success) this.#heard();
     else this.#tally.fault("not of the documented form", { topic });
     this.#show();
   }

@@ -1,46 +1,16 @@
 /** What the shop file says about lamps and buzzers: which output shows what, and how it is driven. docs/lamp.md explains it. */
 import { z } from "zod";
 import { nameSchema } from "../collector/readings.ts";
-
-/** The stages that `readiness/<job>/<coat>` can name. */
-export const readyStages = [
-  "touch-dry",
-  "dust-free",
-  "tack-free",
-  "overcoat",
-  "sand",
-  "demask",
-  "assemble",
-  "polish",
-  "full-cure",
-] as const;
-const stageSchema = z.enum(readyStages);
-
-/** The rules that `warnings/<place>/<rule>` can name. */
-export const warningRules = [
-  "cold",
-  "heat",
-  "humidity",
-  "dew-point-margin",
-  "window-closing",
-  "pot-life",
-  "not-today",
-  "silent-sensor",
-  "bad-sensor",
-  "sensors-disagree",
-  "calibration-due",
-  "clock",
-  "outbox",
-  "store",
-] as const;
+import { stageNameSchema } from "../predictor/cure/sheet.ts";
+import { rules } from "../predictor/warnings/condition.ts";
 
 const readySchema = z.strictObject({
   /** On while the stage a coat is ready for now is this one, or one of these. */
-  ready: z.union([stageSchema.transform((stage) => [stage]), z.array(stageSchema).min(1)]),
+  ready: z.union([stageNameSchema.transform((stage) => [stage]), z.array(stageNameSchema).min(1)]),
   place: nameSchema,
 });
 const warningSchema = z.strictObject({
-  warning: z.enum([...warningRules, "any"]),
+  warning: z.enum([...rules, "any"]),
   /** Any place, and any urgency, unless set. */
   place: nameSchema.optional(),
   urgency: z.enum(["now", "soon"]).optional(),

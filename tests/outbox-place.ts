@@ -5,6 +5,8 @@ import { join } from "node:path";
 import { pino } from "pino";
 import { vi } from "vitest";
 import { DiskOutbox, type DiskOutboxOptions } from "../collector/outbox/disk-outbox.ts";
+import type { Urgency } from "../collector/outbox/outbox.ts";
+import { packDigest } from "../collector/readings.ts";
 
 export class OutboxPlace {
   readonly folder = mkdtempSync(join(tmpdir(), "coatclock-outbox-"));
@@ -53,3 +55,14 @@ export class OutboxPlace {
 
 /** Where no file can be made, whoever tries: the folder would lie in a file. */
 export const blockedFolder = "/proc/version/blocked";
+
+export const digestOf = (payload: string) => packDigest(Buffer.from(payload));
+export const waiting = (outbox: DiskOutbox, urgency: Urgency) =>
+  [...outbox.waiting(urgency)].map((pack) => pack.payload);
+export const numbered = (count: number, prefix = "pack ") => Array.from({ length: count }, (_, n) => `${prefix}${n}`);
+export const addAll = (outbox: DiskOutbox, payloads: string[], urgency: Urgency = "backlog") => {
+  for (const payload of payloads) outbox.add(payload, urgency);
+};
+export const held = (monotonicS: number) => [
+  { bn: "bay/mast/", bt: monotonicS, n: "air-temperature", u: "Cel", v: 20 },
+];

@@ -1,10 +1,7 @@
 import { existsSync, rmSync, statSync } from "node:fs";
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
-import { blockedFolder, OutboxPlace } from "../../tests/outbox-place.ts";
-import { packDigest } from "../readings.ts";
-import type { DiskOutbox } from "./disk-outbox.ts";
-import type { Urgency } from "./outbox.ts";
+import { addAll, blockedFolder, digestOf, held, numbered, OutboxPlace, waiting } from "../../tests/outbox-place.ts";
 
 let place: OutboxPlace;
 
@@ -18,16 +15,9 @@ afterEach(() => {
   place.remove();
 });
 
-const digestOf = (payload: string) => packDigest(Buffer.from(payload));
 const cardLogBytes = () => statSync(join(place.card, "outbox-bay.db-wal")).size;
-const waiting = (outbox: DiskOutbox, urgency: Urgency) => [...outbox.waiting(urgency)].map((pack) => pack.payload);
-const numbered = (count: number, prefix = "pack ") => Array.from({ length: count }, (_, n) => `${prefix}${n}`);
-const addAll = (outbox: DiskOutbox, payloads: string[], urgency: Urgency = "backlog") => {
-  for (const payload of payloads) outbox.add(payload, urgency);
-};
 /** As the power cut leaves it: what was RAM-backed is gone. */
 const loseRunFolder = () => rmSync(place.run, { recursive: true });
-const held = (monotonicS: number) => [{ bn: "bay/mast/", bt: monotonicS, n: "air-temperature", u: "Cel", v: 20 }];
 
 describe("DiskOutbox: the card", () => {
   it("is not written while every pack has its receipt in time", () => {

@@ -1,9 +1,7 @@
 import { join } from "node:path";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
-import { OutboxPlace } from "../../tests/outbox-place.ts";
-import { packDigest } from "../readings.ts";
+import { addAll, digestOf, held, numbered, OutboxPlace, waiting } from "../../tests/outbox-place.ts";
 import type { DiskOutbox } from "./disk-outbox.ts";
-import type { Urgency } from "./outbox.ts";
 
 let place: OutboxPlace;
 
@@ -17,13 +15,6 @@ afterEach(() => {
   place.remove();
 });
 
-const digestOf = (payload: string) => packDigest(Buffer.from(payload));
-const waiting = (outbox: DiskOutbox, urgency: Urgency) => [...outbox.waiting(urgency)].map((pack) => pack.payload);
-const numbered = (count: number, prefix = "pack ") => Array.from({ length: count }, (_, n) => `${prefix}${n}`);
-const addAll = (outbox: DiskOutbox, payloads: string[], urgency: Urgency = "backlog") => {
-  for (const payload of payloads) outbox.add(payload, urgency);
-};
-const held = (monotonicS: number) => [{ bn: "bay/mast/", bt: monotonicS, n: "air-temperature", u: "Cel", v: 20 }];
 const baseTimes = (outbox: DiskOutbox) =>
   waiting(outbox, "backlog").map((payload) => JSON.parse(payload)[0].bt as number);
 

@@ -11,7 +11,7 @@ import { CardBacklog } from "./card.ts";
 import { datedPack } from "./dating.ts";
 import { AgeMarks, DropEpisodes } from "./drops.ts";
 import { PackFile } from "./file.ts";
-import type { Outbox, Urgency, WaitingPack } from "./outbox.ts";
+import { inWords, type Outbox, type Urgency, type WaitingPack } from "./outbox.ts";
 import { type RecentPack, RecentPacks } from "./recent.ts";
 
 export interface DiskOutboxOptions {
@@ -293,9 +293,4 @@ export class DiskOutbox implements Outbox {
     for (const pack of this.#recent.all()) pack.journalId = undefined;
     this.#journalLags = true;
   }
-}
-
-function inWords(...faults: (string | null)[]): string | null {
-  const words = faults.filter((fault) => fault !== null);
-  return words.length > 0 ? words.join("; ") : null;
 }

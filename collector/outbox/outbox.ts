@@ -44,3 +44,8 @@ export interface Outbox {
   /** Writes what waits to the card and closes. */
   close(): void;
 }
+
+/** Several faults as one; null when there are none. */
+export function inWords(...faults: (string | null)[]): string | null {
+  return faults.filter((fault) => fault !== null).join("; ") || null;
+}

@@ -83,6 +83,7 @@ export class PollingSource implements Source {
       await delay(dueMs - performance.now(), undefined, { signal }).catch(() => undefined);
     }
   }
+
   #take(n: number, polled: Polled, answer: Answer): void {
     const before = this.#answers[n];
     const isNews = before !== undefined && before.faults.length === 0;

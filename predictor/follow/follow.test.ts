@@ -242,12 +242,7 @@ describe("following coats", () => {
   });
 
   it("learns from checks: a shop that finds coats ready late gets later times, until the check is withdrawn", async () => {
-    await follow.start();
-    const car = aCar();
-    for (let n = 0; n <= 40; n++) await commit(climateAt("booth", t0 + n * minute, 20));
-    const coat = aCoat(car);
-    nowMs = t0 + 40 * minute;
-    await settled();
+    const coat = await aCoatOf40Minutes();
     const likely = () => follow.coatsAt("booth")[0]?.outcome.stages[1]?.likelyMinutes ?? Number.NaN;
     const byTheSheet = likely();
     const entry = { coatId: coat.id, stage: "demask" as const, how: "thumb" as const, who: "P", enteredAtMs: nowMs };
@@ -265,12 +260,7 @@ describe("following coats", () => {
   });
 
   it("counts a check that is entered while the sheet's checks are being learned from", async () => {
-    await follow.start();
-    const car = aCar();
-    for (let n = 0; n <= 40; n++) await commit(climateAt("booth", t0 + n * minute, 20));
-    const coat = aCoat(car);
-    nowMs = t0 + 40 * minute;
-    await settled();
+    const coat = await aCoatOf40Minutes();
     const entry = { coatId: coat.id, stage: "demask" as const, how: "thumb" as const, who: "P", enteredAtMs: nowMs };
     records.addCheck({ ...entry, ready: false, atMs: t0 + 30 * minute });
     const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
@@ -316,4 +306,15 @@ describe("following coats", () => {
 /** Rebuilding takes a turn of the event loop for each coat. */
 async function settled(): Promise<void> {
   for (let turn = 0; turn < 20; turn++) await new Promise((resolve) => setImmediate(resolve));
+}
+
+/** Finished at t0, at 20 °C ever since. */
+async function aCoatOf40Minutes(): Promise<Coat> {
+  await follow.start();
+  const car = aCar();
+  for (let n = 0; n <= 40; n++) await commit(climateAt("booth", t0 + n * minute, 20));
+  const coat = aCoat(car);
+  nowMs = t0 + 40 * minute;
+  await settled();
+  return coat;
 }

@@ -5,7 +5,7 @@ import type { CoatSetup, Outcome } from "../cure/climb.ts";
 import type { Substrate } from "../cure/panel.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import { aheadOf } from "../plan/place-ahead.ts";
-import { type ReadingStore, type Series, type StoredReading, seriesKey } from "../readings/store.ts";
+import { type ReadingStore, type StoredReading, seriesKey } from "../readings/store.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import { sheetSetup } from "./coat-setup.ts";
@@ -81,7 +81,7 @@ export class Follow {
         if (latest === undefined) continue;
         newestMs = Math.max(newestMs, latest.atMs);
         for (const sample of await store.range(series, latest.atMs - gapMs, latest.atMs + 1)) {
-          this.#show(name, { quantity: series.quantity, ...sample }, series);
+          this.#now.get(name)?.take({ quantity: series.quantity, ...sample }, `${series.collector}/${series.sensor}`);
         }
       }
       const { merger } = await placeHistory(
@@ -120,7 +120,7 @@ export class Follow {
       for (const place of this.#placesBySeries.get(seriesKey(reading)) ?? []) {
         const fresh = { ...reading, place, sensor: `${reading.collector}/${reading.sensor}` };
         byPlace.set(place, [...(byPlace.get(place) ?? []), fresh]);
-        this.#show(place, reading, reading);
+        this.#now.get(place)?.take(reading, fresh.sensor);
       }
     }
     for (const [place, readings] of byPlace) this.#take(place, readings.sort(byTimeThenAirLast));
@@ -208,10 +208,6 @@ export class Follow {
       lesson: this.#lessons.of(followed.sheet),
       lastReadingAtMs: followed.lastReadingAtMs,
     };
-  }
-
-  #show(place: string, reading: PlaceReading, series: Series): void {
-    this.#now.get(place)?.take(reading, `${series.collector}/${series.sensor}`);
   }
 
   /** Feeds one place's readings to the coats that stand there, or has coats made anew where readings came late. */

@@ -4,6 +4,7 @@ import type { Logger } from "pino";
 import {
   type CollectorState,
   collectorStateSchema,
+  jsonIn,
   lastLevel,
   type Receipt,
   topicsOf,
@@ -76,7 +77,7 @@ export function linkBroker({ shop, broker, onPack, logger }: LinkParts): BrokerL
       return;
     }
     const name = lastLevel(topic);
-    const state = collectorStateSchema.safeParse(tryJson(payload));
+    const state = collectorStateSchema.safeParse(jsonIn(payload));
     if (state.success) collectors.set(name, state.data);
     else logger.warn({ collector: name }, "a collector's state is not of the documented form; it is passed over");
   });
@@ -100,12 +101,4 @@ export function linkBroker({ shop, broker, onPack, logger }: LinkParts): BrokerL
     },
     stop: () => client.endAsync(),
   };
-}
-
-function tryJson(payload: Buffer): unknown {
-  try {
-    return JSON.parse(payload.toString("utf8"));
-  } catch {
-    return undefined;
-  }
 }

@@ -1,5 +1,5 @@
 /** Tells the shop's time over MQTT: to collectors that cannot believe their own clock, and as a sign of life to lamps. */
-import { type ClockState, isBelieved, type ShopTime } from "../../collector/readings.ts";
+import { type ClockState, isBelieved, type TimeSignal } from "../../collector/readings.ts";
 import type { BrokerLink } from "./link.ts";
 
 const everyMs = 5_000;
@@ -12,7 +12,7 @@ export function startTimeSignal(parts: {
   clockState: () => ClockState;
 }): () => void {
   const tell = () => {
-    const time: ShopTime = { at: new Date(parts.now()).toISOString(), believed: isBelieved(parts.clockState()) };
+    const time: TimeSignal = { at: new Date(parts.now()).toISOString(), believed: isBelieved(parts.clockState()) };
     parts.link.say(parts.topic, time);
   };
   const timer = setInterval(tell, everyMs);
