@@ -61,6 +61,17 @@ describe("what is known of the equipment", () => {
     expect(watch.at("booth").silent.map(({ quantity }) => quantity)).toEqual(["air-temperature", "air-humidity"]);
   });
 
+  it("gives a sensor its two cadences from the start, whose newest reading is one of before or of an old backlog", () => {
+    nowMs = t0 - 7_200_000;
+    hear("air-temperature", 60);
+    nowMs = t0 + 20_000;
+    expect(watch.at("booth").silent).toEqual([]);
+    nowMs = t0 + 20_600;
+    expect(watch.at("booth").silent).toMatchObject([
+      { quantity: "air-temperature", lastAtMs: t0 - 7_200_000 + 60_000 },
+    ]);
+  });
+
   it("calls a sensor bad at its first bad reading, and not silent while it says bad things", () => {
     hear("air-temperature", 60);
     hear("air-temperature", 60, { quality: "bad", why: "stuck" });

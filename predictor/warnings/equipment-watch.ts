@@ -3,7 +3,7 @@ import type { ClockState, CollectorState, Quantity } from "../../collector/readi
 import type { Comparisons } from "../follow/comparisons.ts";
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
-import { isCurrent, staleAfterMs } from "../follow/place-now.ts";
+import { staleAfterMs } from "../follow/place-now.ts";
 import type { ShopFile } from "../shop-file.ts";
 import type { ShopTime } from "../shop-time.ts";
 import type {
@@ -68,7 +68,9 @@ export class EquipmentWatch {
     if (current === undefined) {
       return nowMs - this.#startedAtMs > firstHeardWithinMs ? [{ quantity, sensor, lastAtMs: null }] : [];
     }
-    return isCurrent(current, nowMs) ? [] : [{ quantity, sensor, lastAtMs: current.atMs }];
+    // What was read before the start, or comes late from an old backlog, says nothing of how the sensor is now.
+    const sinceMs = Math.max(current.atMs, this.#startedAtMs);
+    return nowMs - sinceMs <= staleAfterMs(current) ? [] : [{ quantity, sensor, lastAtMs: current.atMs }];
   }
 
   /** A sensor that has fallen silent since is no longer bad but silent. */
