@@ -1,6 +1,5 @@
 /** Collectors whose machine has a wrong clock: real processes, told a false time by libfaketime, through a real broker. */
 import { type ChildProcess, spawn } from "node:child_process";
-import { once } from "node:events";
 import { existsSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
@@ -62,7 +61,7 @@ afterEach(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-/** Starts the collector; it sees the wall clock off by what `tellTime` has written, and the monotonic clock as it is. */
+/** Starts the collector, and waits for its port: what was sent before it is opened is lost. It sees the wall clock off by what `tellTime` has written, and the monotonic clock as it is. */
 async function start(): Promise<void> {
   if (library === undefined) throw new Error("libfaketime is missing: install the Debian package faketime");
   const settings = { collector, url, port: cable.port, folder, timesyncFolder: join(folder, "timesync") };
@@ -75,9 +74,10 @@ async function start(): Promise<void> {
       FAKETIME_NO_CACHE: "1",
       FAKETIME_DONT_FAKE_MONOTONIC: "1",
     },
-    stdio: ["ignore", "pipe", "inherit"],
+    stdio: ["ignore", "ignore", "inherit"],
   });
-  await once(running.stdout as NodeJS.ReadableStream, "data");
+  state = undefined;
+  await expect.poll(() => state?.sources[0]?.state, { timeout: 15_000 }).toBe("open, nothing valid yet");
 }
 
 const tellTime = (offset: string) => writeFileSync(join(folder, "faketime"), `${offset}\n`);

@@ -26,4 +26,3 @@ startCollectors({
   runFolder: folder,
   logger,
 });
-console.log("running");
