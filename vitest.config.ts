@@ -7,6 +7,7 @@ export default defineConfig({
       "lamp/**/*.test.ts",
       "predictor/**/*.test.ts",
       "web/**/*.test.ts",
+      "words/**/*.test.ts",
       "scripts/**/*.test.ts",
       "tests/**/*.test.ts",
     ],

@@ -1,5 +1,6 @@
 /** The cure model over one self-contained case: what `npm run predict` reads and what a record is checked with. */
 import { z } from "zod";
+import { wordsOf } from "../../words/words.ts";
 import { type FaultLine, faultLines } from "../faults.ts";
 import type { ClimateReading, Note, StageOutcome } from "./climb.ts";
 import { CoatClimb } from "./coat-climb.ts";
@@ -45,6 +46,9 @@ const caseSchema = z.strictObject({
   /** What a check case holds its answer to be; not read here. */
   expected: z.unknown().optional(),
 });
+
+/** A case is read anywhere, by programs too. */
+const english = wordsOf({ language: "en", timeZone: "UTC", units: { temperature: "C", clock: "24h" } });
 
 export interface CaseResult {
   asOf: string;
@@ -95,7 +99,7 @@ export function runCase(input: unknown): { result: CaseResult } | { faults: Faul
       stages: outcome.stages.map(caseStage),
       notes: outcome.notes.map(({ code, text, fromMs, toMs }) => ({
         code,
-        text,
+        text: english.say(text),
         ...given({
           from: fromMs === undefined ? undefined : isoOf(fromMs),
           to: toMs === undefined ? undefined : isoOf(toMs),

@@ -1,4 +1,5 @@
 /** The types that callers of the cure model use; see docs/model.md. */
+import type { Text } from "../../words/text.ts";
 import type { Ladder } from "./ladder.ts";
 import type { Substrate } from "./panel.ts";
 import type { StageName } from "./sheet.ts";
@@ -71,7 +72,7 @@ export type NoteCode =
 
 export interface Note {
   code: NoteCode;
-  text: string;
+  text: Text;
   fromMs?: number;
   toMs?: number;
 }
