@@ -2,8 +2,11 @@
 import { renameSync, statSync } from "node:fs";
 import Database from "better-sqlite3";
 
+/** The tables of a file: SQL that makes those that are absent, or what brings them to this version. */
+type Schema = string | ((database: Database.Database) => void);
+
 /** Makes the file, with the tables of `schema`, when it is absent. Throws an Error that names the file and the remedy when it can't be used. */
-export function openDatabase(file: string, schema: string): Database.Database {
+export function openDatabase(file: string, schema: Schema): Database.Database {
   try {
     return openAnyhow(file, schema);
   } catch (error) {
@@ -20,7 +23,7 @@ export function openDatabase(file: string, schema: string): Database.Database {
  */
 export function openOrReplaceDatabase(
   file: string,
-  schema: string,
+  schema: Schema,
   nowMs: number,
 ): { database: Database.Database; damage: string | null } {
   try {
@@ -43,7 +46,7 @@ export function openOrReplaceDatabase(
 /** An emptied file whose write-ahead log is not: SQLite would take it for a new one, and delete the log. */
 class HollowFile extends Error {}
 
-function openAnyhow(file: string, schema: string): Database.Database {
+function openAnyhow(file: string, schema: Schema): Database.Database {
   const bytesOf = (path: string) => statSync(path, { throwIfNoEntry: false })?.size ?? 0;
   if (bytesOf(file) === 0 && bytesOf(`${file}-wal`) > 0) {
     throw new HollowFile("it is empty, though its log is not");
@@ -53,7 +56,8 @@ function openAnyhow(file: string, schema: string): Database.Database {
     database.pragma("journal_mode = WAL");
     database.pragma("synchronous = FULL");
     database.pragma("foreign_keys = ON");
-    database.exec(schema);
+    if (typeof schema === "string") database.exec(schema);
+    else schema(database);
     return database;
   } catch (error) {
     database.close();

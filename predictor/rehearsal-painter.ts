@@ -6,7 +6,7 @@
 import type { StageName } from "./cure/sheet.ts";
 import type { CoatState } from "./follow/coat-state.ts";
 import type { Follow } from "./follow/follow.ts";
-import type { Car, CheckHow, Panel, Records } from "./records/records.ts";
+import type { Batch, By, Car, CardColour, CheckHow, Panel, Records } from "./records/records.ts";
 
 export interface PainterParts {
   records: Records;
@@ -14,8 +14,11 @@ export interface PainterParts {
   now: () => number;
 }
 
+const by: By = { who: "invented painter", role: "painter" };
 const minuteMs = 60_000;
 const lookEveryMs = 15_000;
+/** Of every second car: promised for so long after it came. */
+const promisedAfterMs = 9 * 60 * minuteMs;
 /** What the painter tries, and how; found not yet at the first share of the sheet's own time, ready at the second. */
 const tried: Partial<Record<StageName, CheckHow>> = {
   sand: "sanding",
@@ -29,11 +32,27 @@ const triedAt = [
 ] as const;
 
 /** Invented cars, entered one after another. */
-const arrivals: readonly { name: string; panels: readonly Panel[] }[] = [
-  { name: "Green estate", panels: [steel("bonnet"), steel("front door left"), plastic("front bumper")] },
-  { name: "White van", panels: [steel("sliding door"), steel("rear wing right"), plastic("rear bumper")] },
-  { name: "Blue hatchback", panels: [aluminium("bonnet"), steel("front wing right"), plastic("front bumper")] },
-  { name: "Red saloon", panels: [steel("boot lid"), steel("rear door left"), plastic("rear bumper")] },
+const arrivals: readonly { name: string; colour: CardColour; panels: readonly Panel[] }[] = [
+  {
+    name: "Green estate",
+    colour: "yellow",
+    panels: [steel("bonnet"), steel("front door left"), plastic("front bumper")],
+  },
+  {
+    name: "White van",
+    colour: "blue",
+    panels: [steel("sliding door"), steel("rear wing right"), plastic("rear bumper")],
+  },
+  {
+    name: "Blue hatchback",
+    colour: "orange",
+    panels: [aluminium("bonnet"), steel("front wing right"), plastic("front bumper")],
+  },
+  {
+    name: "Red saloon",
+    colour: "violet",
+    panels: [steel("boot lid"), steel("rear door left"), plastic("rear bumper")],
+  },
 ];
 
 function steel(name: string): Panel {
@@ -87,11 +106,11 @@ export class RehearsalPainter {
       const place = car.moves.at(-1)?.place;
       const isClear = coats.length > 0 && coats.every((coat) => coat.sheet.id === "demo-clear");
       if (isClear && place === "booth" && coats.every((coat) => isSafe(coat, "assemble", nowMs))) {
-        records.addMove(car.id, "workshop", nowMs);
+        records.addMove(car.id, "workshop", nowMs, by);
         this.#bringIn(nowMs);
       }
       if (isClear && place === "workshop" && coats.every((coat) => isSafe(coat, "polish", nowMs - 45 * minuteMs))) {
-        records.addMove(car.id, null, nowMs);
+        records.addMove(car.id, null, nowMs, by);
       }
     }
   }
@@ -109,8 +128,7 @@ export class RehearsalPainter {
       if (next === undefined) continue;
       const atMs = Math.round(coat.finishedAtMs + next.share * sheetMinutes * minuteMs);
       if (atMs > nowMs) continue;
-      const { ready } = next;
-      records.addCheck({ coatId: coat.id, stage, atMs, ready, how, who: "invented painter", enteredAtMs: nowMs });
+      records.addCheck({ coatId: coat.id, stage, atMs, ready: next.ready, how }, by);
       return;
     }
   }
@@ -120,7 +138,7 @@ export class RehearsalPainter {
     const { records } = this.#parts;
     for (const mix of records.openMixes()) {
       const minutes = records.sheet(mix.sheetId, mix.sheetRevision).potLifeMinutesAt20C ?? 0;
-      if (nowMs - mix.mixedAtMs > (minutes + 15) * minuteMs) records.emptyMix(mix.id, nowMs);
+      if (nowMs - mix.mixedAtMs > (minutes + 15) * minuteMs) records.emptyMix(mix.id, nowMs, by);
     }
   }
 
@@ -133,9 +151,10 @@ export class RehearsalPainter {
   #bringIn(nowMs: number): void {
     const { records } = this.#parts;
     const inPrep = records.carsHere().find((car) => car.moves.at(-1)?.place === "prep");
-    if (inPrep !== undefined) records.addMove(inPrep.id, "booth", nowMs);
+    if (inPrep !== undefined) records.addMove(inPrep.id, "booth", nowMs, by);
     const car = this.#arrive("prep", nowMs);
     this.#coat(car, namesOf(car, "steel"), "demo-pretreat", nowMs);
+    this.#mix("demo-surfacer", nowMs - 8 * minuteMs);
     this.#coat(car, namesOf(car, "plastic"), "demo-surfacer", nowMs);
   }
 
@@ -156,10 +175,9 @@ export class RehearsalPainter {
 
     const inWorkshop = this.#arrive("booth", ago(300));
     this.#coat(inWorkshop, ["bonnet", "front wing right"], "demo-clear", ago(80));
-    this.#parts.records.addMove(inWorkshop.id, "workshop", ago(25));
+    this.#parts.records.addMove(inWorkshop.id, "workshop", ago(25), by);
 
-    const base = { sheetId: "demo-solvent-base", place: "mixing", who: "invented painter" };
-    this.#parts.records.addMix({ ...base, mixedAtMs: ago(15) });
+    this.#mix("demo-solvent-base", ago(15));
   }
 
   #arrive(place: string, atMs: number): Car {
@@ -167,14 +185,34 @@ export class RehearsalPainter {
     const here = records.carsHere();
     const arrival = arrivals.find(({ name }) => !here.some((car) => car.name === name)) ?? arrivals[0];
     if (arrival === undefined) throw new Error("the rehearsal has no cars");
-    const job = `R-${1001 + (Math.floor(atMs / minuteMs) % 9000)}`;
-    return records.addCar({ job, name: arrival.name, panels: arrival.panels, place, atMs });
+    const promisedAtMs = arrivals.indexOf(arrival) % 2 === 0 ? atMs + promisedAfterMs : null;
+    return records.addCar({ ...arrival, job: `R-${1001 + numberOf(atMs)}`, promisedAtMs, place, atMs }, by);
+  }
+
+  #mix(sheetId: string, mixedAtMs: number): void {
+    const batches = this.#batches(sheetId, mixedAtMs);
+    this.#parts.records.addMix({ sheetId, place: "mixing", mixedAtMs, litres: 0.6, batches }, by);
   }
 
   #coat(car: Car, panels: readonly string[], sheetId: string, finishedAtMs: number): void {
     if (panels.length === 0) return;
-    this.#parts.records.addCoats(car.id, { panels, sheetId, finishedAtMs, filmUm: null, panelAtFinishC: null });
+    const coat = { panels, sheetId, finishedAtMs, filmUm: null, panelAtFinishC: null, sprayCheck: null };
+    this.#parts.records.addCoats(car.id, { ...coat, batches: this.#batches(sheetId, finishedAtMs) }, by);
   }
+
+  /** Invented tins, which last a day; what has a pot life has a hardener. */
+  #batches(sheetId: string, atMs: number): Batch[] {
+    const sheet = this.#parts.records.sheets().find(({ id }) => id === sheetId);
+    const day = Math.floor(atMs / (24 * 60 * minuteMs)) % 1000;
+    const paint = { component: sheet?.kind ?? "paint", batch: `invented P${day}` };
+    const hardener = { component: "hardener", batch: `invented H${day}` };
+    return sheet?.potLifeMinutesAt20C === undefined ? [paint] : [paint, hardener];
+  }
+}
+
+/** Tells the minutes of six days apart. */
+function numberOf(atMs: number): number {
+  return Math.floor(atMs / minuteMs) % 9000;
 }
 
 function namesOf(car: Car, substrate: Panel["substrate"]): string[] {

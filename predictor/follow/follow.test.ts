@@ -4,8 +4,8 @@ import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import type { Quantity } from "../../collector/readings.ts";
 import { openSqliteStore } from "../readings/sqlite.ts";
 import type { ReadingStore, StoredReading } from "../readings/store.ts";
-import { inventedSheets } from "../records/library.ts";
-import { type Car, type Coat, Records } from "../records/records.ts";
+import { exampleRecords, painter, plainCoat } from "../records/example-records.ts";
+import type { Car, Coat, Records } from "../records/records.ts";
 import { Follow } from "./follow.ts";
 import { FollowedCoat } from "./followed-coat.ts";
 import type { Places } from "./place-history.ts";
@@ -30,8 +30,7 @@ let nowMs: number;
 
 beforeEach(() => {
   store = openSqliteStore(":memory:");
-  records = new Records(":memory:");
-  for (const sheet of inventedSheets()) records.keepSheet(sheet);
+  records = exampleRecords();
   nowMs = t0;
   follow = newFollow();
 });
@@ -70,12 +69,12 @@ async function commit(readings: StoredReading[]): Promise<void> {
 
 function aCar(atMs = t0 - minute): Car {
   const panels = [{ name: "bonnet", substrate: "steel" } as const, { name: "bumper", substrate: "plastic" } as const];
-  return records.addCar({ job: "J-1", name: "Grey van", panels, place: "booth", atMs });
+  return records.addCar({ job: "J-1", name: "Grey van", panels, place: "booth", atMs }, painter);
 }
 
 function aCoat(car: Car, finishedAtMs = t0, panel = "bonnet"): Coat {
-  const coat = { panels: [panel], sheetId: "demo-clear", finishedAtMs, filmUm: null, panelAtFinishC: null };
-  return records.addCoats(car.id, coat)[0] as Coat;
+  const coat = { ...plainCoat, panels: [panel], finishedAtMs };
+  return records.addCoats(car.id, coat, painter)[0] as Coat;
 }
 
 /** The same coat followed from the store by itself: what a fresh start would say. */
@@ -120,7 +119,7 @@ describe("following coats", () => {
     const coat = aCoat(car);
     for (let n = 0; n <= 20; n++)
       await commit([...climateAt("booth", t0 + n * minute, 22), ...climateAt("workshop", t0 + n * minute, 10)]);
-    records.addMove(car.id, "workshop", t0 + 20 * minute + 30_000);
+    records.addMove(car.id, "workshop", t0 + 20 * minute + 30_000, painter);
     await settled();
     nowMs = t0 + 20 * minute + 31_000;
     const [atMove] = follow.coatsAt("workshop");
@@ -137,7 +136,7 @@ describe("following coats", () => {
     await follow.start();
     const car = aCar();
     const coat = aCoat(car);
-    records.addMove(car.id, "workshop", t0 + 20 * minute);
+    records.addMove(car.id, "workshop", t0 + 20 * minute, painter);
     await settled();
     nowMs = t0 + 40 * minute;
     for (let n = 0; n <= 40; n++) await commit(climateAt("booth", t0 + n * minute, 22));
@@ -154,7 +153,7 @@ describe("following coats", () => {
     for (let n = -20; n <= 20; n++) await commit(climateAt("booth", t0 + n * minute, 21));
     nowMs = t0 + 20 * minute;
     const before = follow.coatsAt("booth")[0]?.outcome.equivalentMinutes ?? 0;
-    records.correctCoat(coat.id, { reason: "entered late", finishedAtMs: t0 - 15 * minute, atMs: nowMs });
+    records.correctCoat(coat.id, { reason: "entered late", finishedAtMs: t0 - 15 * minute }, painter);
     await settled();
     const after = follow.coatsAt("booth")[0]?.outcomeUnder(nowMs);
     expect(after?.equivalentMinutes).toBeGreaterThan(before + 14);
@@ -219,7 +218,7 @@ describe("following coats", () => {
     nowMs = t0 + 12 * minute;
     await settled();
     const before = follow.coatsAt("booth")[0]?.outcomeUnder(nowMs);
-    records.addMove(car.id, "booth", t0 + 5 * minute);
+    records.addMove(car.id, "booth", t0 + 5 * minute, painter);
     await settled();
     expect(follow.coatsAt("booth")[0]?.outcomeUnder(nowMs)).toEqual(before);
     expect(await fromScratch(coat.id)).toEqual(before);
@@ -245,27 +244,27 @@ describe("following coats", () => {
     const coat = await aCoatOf40Minutes();
     const likely = () => follow.coatsAt("booth")[0]?.outcome.stages[1]?.likelyMinutes ?? Number.NaN;
     const byTheSheet = likely();
-    const entry = { coatId: coat.id, stage: "demask" as const, how: "thumb" as const, who: "P", enteredAtMs: nowMs };
-    const check = records.addCheck({ ...entry, ready: false, atMs: t0 + 36 * minute });
+    const entry = { coatId: coat.id, stage: "demask" as const, how: "thumb" as const };
+    const check = records.addCheck({ ...entry, ready: false, atMs: t0 + 36 * minute }, painter);
     await settled();
     expect(likely()).toBeGreaterThan(byTheSheet * 1.05);
     const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
     expect((await follow.lesson(sheet)).lesson).toMatchObject({ checks: 1 });
-    records.addCheck({ ...entry, ready: true, atMs: t0 + 2 * minute });
+    records.addCheck({ ...entry, ready: true, atMs: t0 + 2 * minute }, painter);
     await settled();
     expect((await follow.lesson(sheet)).lesson).toMatchObject({ checks: 1 });
-    records.withdrawCheck(check.id, { reason: "mistap", who: "P", atMs: nowMs });
+    records.withdrawCheck(check.id, "mistap", painter);
     await settled();
     expect(likely()).toBe(byTheSheet);
   });
 
   it("counts a check that is entered while the sheet's checks are being learned from", async () => {
     const coat = await aCoatOf40Minutes();
-    const entry = { coatId: coat.id, stage: "demask" as const, how: "thumb" as const, who: "P", enteredAtMs: nowMs };
-    records.addCheck({ ...entry, ready: false, atMs: t0 + 30 * minute });
+    const entry = { coatId: coat.id, stage: "demask" as const, how: "thumb" as const };
+    records.addCheck({ ...entry, ready: false, atMs: t0 + 30 * minute }, painter);
     const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
     const learning = follow.lesson(sheet);
-    records.addCheck({ ...entry, ready: true, atMs: t0 + 38 * minute });
+    records.addCheck({ ...entry, ready: true, atMs: t0 + 38 * minute }, painter);
     await learning;
     await settled();
     expect((await follow.lesson(sheet)).lesson.checks).toBe(2);
@@ -279,15 +278,14 @@ describe("following coats", () => {
     await fc.assert(
       fc.asyncProperty(orders, step, step, pauses, async (order, coatAfter, moveAfter, pausesAfter) => {
         store = openSqliteStore(":memory:");
-        records = new Records(":memory:");
-        for (const sheet of inventedSheets()) records.keepSheet(sheet);
+        records = exampleRecords();
         follow = newFollow();
         await follow.start();
         const car = aCar();
         let coat: Coat | null = null;
         for (const [index, n] of [...order, 12].entries()) {
           if (index === coatAfter) coat = aCoat(car, t0 + 90_000, "bumper");
-          if (index === moveAfter) records.addMove(car.id, "workshop", t0 + 6 * minute + 20_000);
+          if (index === moveAfter) records.addMove(car.id, "workshop", t0 + 6 * minute + 20_000, painter);
           await commit(climateAt("booth", t0 + n * minute, 20 + n));
           if (pausesAfter[index]) await settled();
           await commit(climateAt("workshop", t0 + n * minute + 15_000, 12 - n / 2));

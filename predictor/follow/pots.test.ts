@@ -2,8 +2,8 @@ import { pino } from "pino";
 import { afterEach, beforeEach, expect, it } from "vitest";
 import { openSqliteStore } from "../readings/sqlite.ts";
 import type { ReadingStore } from "../readings/store.ts";
-import { inventedSheets } from "../records/library.ts";
-import { Records } from "../records/records.ts";
+import { exampleRecords, painter } from "../records/example-records.ts";
+import type { Records } from "../records/records.ts";
 import type { Change } from "./follow.ts";
 import { Pots } from "./pots.ts";
 
@@ -25,8 +25,7 @@ let tell: (change: Change) => void = () => undefined;
 
 beforeEach(() => {
   store = openSqliteStore(":memory:");
-  records = new Records(":memory:");
-  for (const sheet of inventedSheets()) records.keepSheet(sheet);
+  records = exampleRecords();
   pots = new Pots({
     store,
     records,
@@ -48,7 +47,8 @@ afterEach(async () => {
   records.close();
 });
 
-const mix = () => records.addMix({ sheetId: "demo-clear", place: "mixing", mixedAtMs, who: null });
+const mix = () =>
+  records.addMix({ sheetId: "demo-clear", place: "mixing", mixedAtMs, litres: null, batches: [] }, painter);
 
 it("a pot's life runs with the air of where it stands, and goes on with the readings that come", async () => {
   await store.append([airAt(0, 20), airAt(10, 20)]);
@@ -72,6 +72,6 @@ it("is the concern of the places that spray its paint, until it is emptied", asy
   await pots.start();
   expect(pots.at("mixing")).toMatchObject([{ state: "unknown" }]);
   expect(pots.at("booth")).toEqual([]);
-  records.emptyMix(id, mixedAtMs + 10 * minute);
+  records.emptyMix(id, mixedAtMs + 10 * minute, painter);
   expect(pots.at("mixing")).toEqual([]);
 });

@@ -1,15 +1,14 @@
 /** Checks of coats: someone tried whether a stage was reached, and how. What the model learns from. */
 import type Database from "better-sqlite3";
+import { text } from "../../words/text.ts";
 import type { Sheet, StageName } from "../cure/sheet.ts";
-import { type Cars, refuseAfterDeparture } from "./cars.ts";
-import type { Coats } from "./coats.ts";
+import { type Appliers, run } from "./apply.ts";
+import { type Cars, type Move, placeAt, refuseAfterDeparture } from "./cars.ts";
+import { type Coats, refuseWithdrawn, type Withdrawal } from "./coats.ts";
+import type { CheckHow, What } from "./entry-kinds.ts";
 import { newId } from "./new-id.ts";
-import { iso, RecordFault } from "./record-fault.ts";
+import { conflict, notFound } from "./record-fault.ts";
 import type { Sheets } from "./sheets.ts";
-
-/** Ways to try a coat, in the painter's words. */
-export const checkHows = ["thumb", "nail", "sanding", "tape"] as const;
-export type CheckHow = (typeof checkHows)[number];
 
 export interface NewCheck {
   coatId: string;
@@ -19,9 +18,7 @@ export interface NewCheck {
   /** False: not yet. */
   ready: boolean;
   how: CheckHow;
-  who: string;
   note?: string | undefined;
-  enteredAtMs: number;
 }
 
 export interface Check {
@@ -38,24 +35,32 @@ export interface Check {
   withdrawn: Withdrawal | null;
 }
 
-export interface Withdrawal {
-  reason: string;
-  who: string;
-  atMs: number;
-}
+export const checkTables = `
+  CREATE TABLE checks (
+    id TEXT PRIMARY KEY, coat_id TEXT NOT NULL REFERENCES coats, stage TEXT NOT NULL, at_ms INTEGER NOT NULL,
+    ready INTEGER NOT NULL CHECK (ready IN (0, 1)), how TEXT NOT NULL, note TEXT,
+    who TEXT NOT NULL, entered_at_ms INTEGER NOT NULL, withdrawn TEXT
+  ) STRICT;
+  CREATE INDEX checks_by_coat ON checks (coat_id);
+`;
 
-interface CheckRow extends Omit<Check, "ready" | "withdrawn"> {
-  ready: number;
-  withdrawnReason: string | null;
-  withdrawnWho: string | null;
-  withdrawnAtMs: number | null;
-}
+export const checkAppliers: Appliers<"coat-checked" | "check-withdrawn"> = {
+  "coat-checked"(db, { id, coatId, stage, atMs, ready, how, note }, made) {
+    const values = [id, coatId, stage, atMs, ready ? 1 : 0, how, note, made.who, made.atMs];
+    run(db, "INSERT INTO checks VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)", ...values);
+  },
+  "check-withdrawn"(db, { id, reason }, { who, atMs }) {
+    run(db, "UPDATE checks SET withdrawn = ? WHERE id = ?", JSON.stringify({ reason, who, atMs }), id);
+  },
+};
 
 export interface ChecksParts {
   cars: Cars;
   coats: Coats;
   sheets: Sheets;
 }
+
+type CheckRow = Omit<Check, "ready" | "withdrawn"> & { ready: number; withdrawn: string | null };
 
 export class Checks {
   readonly #db: Database.Database;
@@ -66,67 +71,63 @@ export class Checks {
     this.#parts = parts;
   }
 
-  add(check: NewCheck): Check {
+  checking({ coatId, stage, atMs, ready, how, note }: NewCheck): What<"coat-checked"> {
     const { cars, coats, sheets } = this.#parts;
-    const coat = coats.coat(check.coatId);
+    const coat = coats.coat(coatId);
+    refuseWithdrawn(coat);
     const stages = stagesOf(sheets.revision(coat.sheetId, coat.sheetRevision));
-    if (!stages.includes(check.stage)) {
-      throw new RecordFault(
-        "conflict",
-        `sheet ${coat.sheetId} has no stage "${check.stage}"; it has ${stages.join(", ")}`,
-      );
+    if (!stages.includes(stage)) {
+      const known = stages.map((each) => text(`stage.${each}`));
+      throw conflict("record-fault.no-stage", { id: coat.sheetId, stage: text(`stage.${stage}`), known });
     }
-    if (!(check.atMs >= coat.finishedAtMs)) {
-      throw new RecordFault(
-        "conflict",
-        `the check at ${iso(check.atMs)} lies before the coat's finish at ${iso(coat.finishedAtMs)}`,
-      );
+    if (!(atMs >= coat.finishedAtMs)) {
+      throw conflict("record-fault.check-before-finish", {
+        at: { dateMs: atMs },
+        finish: { dateMs: coat.finishedAtMs },
+      });
     }
-    refuseAfterDeparture(cars.car(coat.carId), check.atMs);
-    const id = newId();
-    this.#db
-      .prepare(
-        `INSERT INTO checks (id, coat_id, stage, at_ms, ready, how, who, note, entered_at_ms)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-      )
-      .run(
-        id,
-        check.coatId,
-        check.stage,
-        check.atMs,
-        check.ready ? 1 : 0,
-        check.how,
-        check.who,
-        check.note ?? null,
-        check.enteredAtMs,
-      );
-    return this.check(id);
+    refuseAfterDeparture(cars.car(coat.carId), atMs);
+    return { carId: coat.carId, coatId, id: newId(), stage, atMs, ready, how, note: note ?? null };
   }
 
-  withdraw(id: string, withdrawal: Withdrawal): Check {
-    const { withdrawn } = this.check(id);
+  withdrawing(id: string, reason: string): What<"check-withdrawn"> {
+    const { coatId, withdrawn } = this.check(id);
     if (withdrawn !== null) {
-      throw new RecordFault("conflict", `check ${id} was withdrawn already, by ${withdrawn.who}: ${withdrawn.reason}`);
+      throw conflict("record-fault.check-withdrawn", { who: withdrawn.who, reason: withdrawn.reason });
     }
-    this.#db
-      .prepare("UPDATE checks SET withdrawn_reason = ?, withdrawn_who = ?, withdrawn_at_ms = ? WHERE id = ?")
-      .run(withdrawal.reason, withdrawal.who, withdrawal.atMs, id);
-    return this.check(id);
+    return { carId: this.#parts.coats.coat(coatId).carId, coatId, id, reason };
   }
 
-  /** Throws when a coat corrected to be finished at an instant would have been checked before, by a check that counts. */
+  /** Throws when a check that counts lies before an instant, as that of a corrected finish. */
   refuseFinish(coatId: string, finishedAtMs: number): void {
-    const early = this.ofCoat(coatId).find(({ withdrawn, atMs }) => withdrawn === null && !(finishedAtMs <= atMs));
-    if (early === undefined) return;
-    throw new RecordFault(
-      "conflict",
-      `the coat would be finished after its check at ${iso(early.atMs)}; if the finish is right, withdraw the check first`,
-    );
+    const early = this.counting(coatId).find(({ atMs }) => !(finishedAtMs <= atMs));
+    if (early !== undefined) throw conflict("record-fault.finish-after-check", { at: { dateMs: early.atMs } });
+  }
+
+  /** Throws when a check that counts is of a stage that a sheet has not. */
+  refuseSheet(coatId: string, sheet: Sheet): void {
+    const stages = stagesOf(sheet);
+    const foreign = this.counting(coatId).find(({ stage }) => !stages.includes(stage));
+    if (foreign === undefined) return;
+    throw conflict("record-fault.stage-checked", { id: sheet.id, stage: text(`stage.${foreign.stage}`) });
+  }
+
+  /** Throws when a coat or check that counts, made while the car was in the shop, would by other moves fall outside its stay. */
+  refuseStranded(carId: string, moves: readonly Pick<Move, "place" | "atMs">[]): void {
+    const { cars, coats } = this.#parts;
+    const before = cars.car(carId).moves;
+    const after = moves.toSorted((a, b) => a.atMs - b.atMs);
+    const isStranded = (atMs: number) => placeAt(before, atMs) !== null && placeAt(after, atMs) === null;
+    for (const { id, finishedAtMs } of coats.ofCar(carId)) {
+      if (isStranded(finishedAtMs)) throw conflict("record-fault.stranded-coat", { at: { dateMs: finishedAtMs } });
+      const check = this.counting(id).find(({ atMs }) => isStranded(atMs));
+      if (check !== undefined) throw conflict("record-fault.stranded-check", { at: { dateMs: check.atMs } });
+    }
   }
 
   check(id: string): Check {
     const check = this.#select("WHERE checks.id = ?", id)[0];
-    if (check === undefined) throw new RecordFault("not-found", `no check ${id}`);
+    if (check === undefined) throw notFound("record-fault.no-check", { id });
     return check;
   }
 
@@ -135,11 +136,15 @@ export class Checks {
     return this.#select("WHERE coat_id = ?", coatId);
   }
 
+  counting(coatId: string): Check[] {
+    return this.ofCoat(coatId).filter(({ withdrawn }) => withdrawn === null);
+  }
+
   /** The checks that count for a revision of a sheet, oldest first. */
   ofSheet(sheetId: string, revision: number): Check[] {
     return this.#select(
       `JOIN coats ON coats.id = coat_id
-       WHERE coats.sheet_id = ? AND coats.sheet_revision = ? AND withdrawn_at_ms IS NULL`,
+       WHERE coats.sheet_id = ? AND coats.sheet_revision = ? AND checks.withdrawn IS NULL AND coats.withdrawn IS NULL`,
       sheetId,
       revision,
     );
@@ -148,18 +153,15 @@ export class Checks {
   #select(where: string, ...values: (string | number)[]): Check[] {
     return this.#db
       .prepare<(string | number)[], CheckRow>(
-        `SELECT checks.id, coat_id AS coatId, stage, at_ms AS atMs, ready, how, who, note, entered_at_ms AS enteredAtMs,
-                withdrawn_reason AS withdrawnReason, withdrawn_who AS withdrawnWho, withdrawn_at_ms AS withdrawnAtMs
+        `SELECT checks.id, coat_id AS coatId, stage, at_ms AS atMs, ready, how, checks.who, note,
+                checks.entered_at_ms AS enteredAtMs, checks.withdrawn
          FROM checks ${where} ORDER BY at_ms, checks.rowid`,
       )
       .all(...values)
-      .map(({ withdrawnReason, withdrawnWho, withdrawnAtMs, ...row }) => ({
+      .map((row) => ({
         ...row,
         ready: row.ready === 1,
-        withdrawn:
-          withdrawnReason === null || withdrawnWho === null || withdrawnAtMs === null
-            ? null
-            : { reason: withdrawnReason, who: withdrawnWho, atMs: withdrawnAtMs },
+        withdrawn: row.withdrawn === null ? null : (JSON.parse(row.withdrawn) as Withdrawal),
       }));
   }
 }

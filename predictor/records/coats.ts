@@ -1,50 +1,136 @@
-/** Coats on the panels of cars, and what was corrected on them. */
+/** Coats on the panels of cars, what was corrected on them, and who signed them off. */
 import type Database from "better-sqlite3";
 import type { Substrate } from "../cure/panel.ts";
-import { arrivalOf, type Cars, refuseAfterDeparture } from "./cars.ts";
+import type { SprayCheck } from "../cure/spray-check.ts";
+import { type Appliers, run } from "./apply.ts";
+import { arrivalOf, type Car, type Cars, refuseAfterDeparture } from "./cars.ts";
+import type { Batch, What } from "./entry-kinds.ts";
+import type { By } from "./log.ts";
 import { newId } from "./new-id.ts";
-import { iso, RecordFault } from "./record-fault.ts";
+import { conflict, notFound } from "./record-fault.ts";
 import type { Sheets } from "./sheets.ts";
 
-export interface Coat {
-  id: string;
-  carId: string;
-  panels: string[];
-  substrate: Substrate;
-  sheetId: string;
-  sheetRevision: number;
-  finishedAtMs: number;
-  /** Dry film build; the sheet's own when null. */
-  filmUm: number | null;
-  /** Panel temperature entered at the finish, if someone measured it. */
-  panelAtFinishC: number | null;
+/** Who took something back, when and why. */
+export interface Withdrawal {
+  reason: string;
+  who: string;
+  atMs: number;
 }
 
 export interface NewCoat {
   panels: readonly string[];
   sheetId: string;
   finishedAtMs: number;
+  /** Dry film build; the sheet's own when null. */
   filmUm: number | null;
+  /** Panel temperature entered at the finish, if someone measured it. */
   panelAtFinishC: number | null;
+  batches: readonly Batch[];
+  /** The limits as they stood at the finish; null when nothing told of them. */
+  sprayCheck: SprayCheck | null;
+}
+
+export interface Coat extends NewCoat {
+  id: string;
+  carId: string;
+  panels: string[];
+  substrate: Substrate;
+  sheetRevision: number;
+  batches: Batch[];
+  who: string;
+  enteredAtMs: number;
+  /** A coat withdrawn was entered by mistake: it is kept, and counts no more. */
+  withdrawn: Withdrawal | null;
 }
 
 export interface CoatCorrection {
   reason: string;
-  finishedAtMs?: number;
-  filmUm?: number;
-  atMs: number;
+  finishedAtMs?: number | undefined;
+  filmUm?: number | undefined;
+  /** Another sheet; its newest revision is taken. */
+  sheetId?: string | undefined;
 }
 
 export interface Correction {
   coatId: string;
   atMs: number;
+  who: string;
   reason: string;
-  field: "finishedAtMs" | "filmUm";
-  was: number | null;
-  became: number;
+  field: "finishedAtMs" | "filmUm" | "sheetId";
+  was: number | string | null;
+  became: number | string;
 }
 
-type CoatRow = Omit<Coat, "panels">;
+export interface SignOff {
+  coatId: string;
+  /** In the signer's words: "released for delivery". */
+  meaning: string;
+  who: string;
+  role: By["role"];
+  atMs: number;
+}
+
+export const coatTables = `
+  CREATE TABLE coats (
+    id TEXT PRIMARY KEY, car_id TEXT NOT NULL REFERENCES cars, substrate TEXT NOT NULL,
+    sheet_id TEXT NOT NULL, sheet_revision INTEGER NOT NULL,
+    finished_at_ms INTEGER NOT NULL, film_um REAL, panel_at_finish_c REAL, batches TEXT NOT NULL, spray_check TEXT,
+    who TEXT NOT NULL, entered_at_ms INTEGER NOT NULL, withdrawn TEXT,
+    FOREIGN KEY (sheet_id, sheet_revision) REFERENCES sheets (id, revision)
+  ) STRICT;
+  CREATE INDEX coats_by_car ON coats (car_id);
+  CREATE INDEX coats_by_sheet ON coats (sheet_id, sheet_revision);
+  CREATE TABLE coat_panels (
+    coat_id TEXT NOT NULL REFERENCES coats, panel TEXT NOT NULL, PRIMARY KEY (coat_id, panel)
+  ) STRICT;
+  CREATE TABLE corrections (
+    coat_id TEXT NOT NULL REFERENCES coats, at_ms INTEGER NOT NULL, who TEXT NOT NULL, reason TEXT NOT NULL,
+    field TEXT NOT NULL, was ANY, became ANY NOT NULL
+  ) STRICT;
+  CREATE TABLE sign_offs (
+    coat_id TEXT NOT NULL REFERENCES coats, meaning TEXT NOT NULL, who TEXT NOT NULL, role TEXT NOT NULL,
+    at_ms INTEGER NOT NULL
+  ) STRICT;
+`;
+
+export const coatAppliers: Appliers<"coats-finished" | "coat-corrected" | "coat-withdrawn" | "coat-signed-off"> = {
+  "coats-finished"(db, { carId, coats, sheetId, sheetRevision, ...what }, { who, atMs }) {
+    const { finishedAtMs, filmUm, panelAtFinishC, batches, sprayCheck } = what;
+    const kept = [JSON.stringify(batches), sprayCheck === null ? null : JSON.stringify(sprayCheck)];
+    for (const { id, substrate, panels } of coats) {
+      const made = [finishedAtMs, filmUm, panelAtFinishC, ...kept, who, atMs];
+      const values = [id, carId, substrate, sheetId, sheetRevision, ...made];
+      run(db, "INSERT INTO coats VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)", ...values);
+      for (const panel of panels) run(db, "INSERT INTO coat_panels VALUES (?, ?)", id, panel);
+    }
+  },
+  "coat-corrected"(db, { coatId, reason, changes }, { who, atMs }) {
+    for (const change of changes) {
+      const { field, was, became } = change;
+      const values = [coatId, atMs, who, reason, field, was, became];
+      run(db, "INSERT INTO corrections VALUES (?, ?, ?, ?, ?, ?, ?)", ...values);
+      if (change.field === "sheetId") {
+        const sql = "UPDATE coats SET sheet_id = ?, sheet_revision = ? WHERE id = ?";
+        run(db, sql, change.became, change.becameRevision, coatId);
+      } else {
+        const column = change.field === "filmUm" ? "film_um" : "finished_at_ms";
+        run(db, `UPDATE coats SET ${column} = ? WHERE id = ?`, change.became, coatId);
+      }
+    }
+  },
+  "coat-withdrawn"(db, { coatId, reason }, { who, atMs }) {
+    run(db, "UPDATE coats SET withdrawn = ? WHERE id = ?", JSON.stringify({ reason, who, atMs }), coatId);
+  },
+  "coat-signed-off"(db, { coatId, meaning }, { who, role, atMs }) {
+    run(db, "INSERT INTO sign_offs VALUES (?, ?, ?, ?, ?)", coatId, meaning, who, role, atMs);
+  },
+};
+
+type CoatRow = Omit<Coat, "panels" | "batches" | "sprayCheck" | "withdrawn"> & {
+  batches: string;
+  sprayCheck: string | null;
+  withdrawn: string | null;
+};
 
 export class Coats {
   readonly #db: Database.Database;
@@ -57,80 +143,84 @@ export class Coats {
     this.#sheets = sheets;
   }
 
-  add(carId: string, coat: NewCoat): Coat[] {
+  finishing(carId: string, coat: NewCoat): What<"coats-finished"> {
     const car = this.#cars.car(carId);
     const unknown = coat.panels.find((name) => !car.panels.some((panel) => panel.name === name));
     if (unknown !== undefined) {
-      throw new RecordFault(
-        "conflict",
-        `the car has no panel "${unknown}"; it has ${car.panels.map((panel) => panel.name).join(", ")}`,
-      );
+      const known = car.panels.map((panel) => panel.name).join(", ");
+      throw conflict("record-fault.no-panel", { panel: unknown, known });
     }
-    const arrivedMs = arrivalOf(car);
-    if (!(coat.finishedAtMs >= arrivedMs)) {
-      throw new RecordFault(
-        "conflict",
-        `the coat would be finished at ${iso(coat.finishedAtMs)}, before the car came at ${iso(arrivedMs)}`,
-      );
-    }
-    refuseAfterDeparture(car, coat.finishedAtMs);
+    refuseOutsideStay(car, coat.finishedAtMs);
     const sheet = this.#sheets.newestOf(coat.sheetId);
     const chosen = car.panels.filter((panel) => coat.panels.includes(panel.name));
-    const substrates = [...new Set(chosen.map((panel) => panel.substrate))];
-    const ids = substrates.map(() => newId());
-    this.#db.transaction(() => {
-      for (const [index, substrate] of substrates.entries()) {
-        const id = ids[index];
-        this.#db
-          .prepare(
-            `INSERT INTO coats (id, car_id, substrate, sheet_id, sheet_revision, finished_at_ms, film_um, panel_at_finish_c)
-             VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-          )
-          .run(id, carId, substrate, sheet.id, sheet.revision, coat.finishedAtMs, coat.filmUm, coat.panelAtFinishC);
-        const insert = this.#db.prepare("INSERT INTO coat_panels (coat_id, panel) VALUES (?, ?)");
-        for (const panel of chosen) if (panel.substrate === substrate) insert.run(id, panel.name);
-      }
-    })();
-    return ids.map((id) => this.coat(id));
+    const coats = [...new Set(chosen.map((panel) => panel.substrate))].map((substrate) => ({
+      id: newId(),
+      substrate,
+      panels: chosen.filter((panel) => panel.substrate === substrate).map((panel) => panel.name),
+    }));
+    const { finishedAtMs, filmUm, panelAtFinishC, sprayCheck } = coat;
+    const entered = { finishedAtMs, filmUm, panelAtFinishC, batches: [...coat.batches], sprayCheck };
+    return { carId, coats, sheetId: sheet.id, sheetRevision: sheet.revision, ...entered };
   }
 
-  correct(coatId: string, correction: CoatCorrection): Coat {
+  correcting(coatId: string, correction: CoatCorrection): What<"coat-corrected"> {
     const coat = this.coat(coatId);
-    const column = { finishedAtMs: "finished_at_ms", filmUm: "film_um" } as const;
-    const arrivedMs = arrivalOf(this.#cars.car(coat.carId));
-    if (correction.finishedAtMs !== undefined && !(correction.finishedAtMs >= arrivedMs)) {
-      throw new RecordFault("conflict", `the coat would be finished before the car came at ${iso(arrivedMs)}`);
+    refuseWithdrawn(coat);
+    const { reason, finishedAtMs, filmUm, sheetId } = correction;
+    const changes: What<"coat-corrected">["changes"] = [];
+    if (finishedAtMs !== undefined) {
+      refuseOutsideStay(this.#cars.car(coat.carId), finishedAtMs);
+      changes.push({ field: "finishedAtMs", was: coat.finishedAtMs, became: finishedAtMs });
     }
-    this.#db.transaction(() => {
-      for (const field of ["finishedAtMs", "filmUm"] as const) {
-        const became = correction[field];
-        if (became === undefined) continue;
-        this.#db
-          .prepare("INSERT INTO corrections (coat_id, at_ms, reason, field, was, became) VALUES (?, ?, ?, ?, ?, ?)")
-          .run(coatId, correction.atMs, correction.reason, field, coat[field], became);
-        this.#db.prepare(`UPDATE coats SET ${column[field]} = ? WHERE id = ?`).run(became, coatId);
-      }
-    })();
-    return this.coat(coatId);
+    if (filmUm !== undefined) changes.push({ field: "filmUm", was: coat.filmUm, became: filmUm });
+    if (sheetId !== undefined) {
+      const revisions = { wasRevision: coat.sheetRevision, becameRevision: this.#sheets.newestOf(sheetId).revision };
+      changes.push({ field: "sheetId", was: coat.sheetId, became: sheetId, ...revisions });
+    }
+    if (changes.length === 0) throw conflict("record-fault.nothing-corrected");
+    return { carId: coat.carId, coatId, reason, changes };
+  }
+
+  withdrawing(coatId: string, reason: string): What<"coat-withdrawn"> {
+    const coat = this.coat(coatId);
+    refuseWithdrawn(coat);
+    return { carId: coat.carId, coatId, reason };
+  }
+
+  signing(coatId: string, meaning: string): What<"coat-signed-off"> {
+    const coat = this.coat(coatId);
+    refuseWithdrawn(coat);
+    return { carId: coat.carId, coatId, meaning };
   }
 
   corrections(coatId: string): Correction[] {
     return this.#db
       .prepare<[string], Correction>(
-        "SELECT coat_id AS coatId, at_ms AS atMs, reason, field, was, became FROM corrections WHERE coat_id = ? ORDER BY at_ms",
+        `SELECT coat_id AS coatId, at_ms AS atMs, who, reason, field, was, became
+         FROM corrections WHERE coat_id = ? ORDER BY rowid`,
       )
       .all(coatId);
   }
 
+  /** Oldest first. */
+  signOffs(coatId: string): SignOff[] {
+    return this.#db
+      .prepare<[string], SignOff>(
+        "SELECT coat_id AS coatId, meaning, who, role, at_ms AS atMs FROM sign_offs WHERE coat_id = ? ORDER BY rowid",
+      )
+      .all(coatId);
+  }
+
+  /** Any coat, withdrawn ones too. */
   coat(id: string): Coat {
     const coat = this.#select("WHERE id = ?", id)[0];
-    if (coat === undefined) throw new RecordFault("not-found", `no coat ${id}`);
+    if (coat === undefined) throw notFound("record-fault.no-coat", { id });
     return coat;
   }
 
-  /** A car's coats in the order they were finished. */
+  /** A car's coats that count, in the order they were finished. */
   ofCar(carId: string): Coat[] {
-    return this.#select("WHERE car_id = ?", carId);
+    return this.#select("WHERE car_id = ? AND withdrawn IS NULL", carId);
   }
 
   #select(where: string, value: string): Coat[] {
@@ -140,10 +230,34 @@ export class Coats {
     return this.#db
       .prepare<[string], CoatRow>(
         `SELECT id, car_id AS carId, substrate, sheet_id AS sheetId, sheet_revision AS sheetRevision,
-                finished_at_ms AS finishedAtMs, film_um AS filmUm, panel_at_finish_c AS panelAtFinishC
+                finished_at_ms AS finishedAtMs, film_um AS filmUm, panel_at_finish_c AS panelAtFinishC, batches,
+                spray_check AS sprayCheck, who, entered_at_ms AS enteredAtMs, withdrawn
          FROM coats ${where} ORDER BY finished_at_ms, rowid`,
       )
       .all(value)
-      .map((row) => ({ ...row, panels: panels.all(row.id).map((each) => each.panel) }));
+      .map((row) => ({
+        ...row,
+        panels: panels.all(row.id).map((each) => each.panel),
+        batches: JSON.parse(row.batches) as Batch[],
+        sprayCheck: row.sprayCheck === null ? null : (JSON.parse(row.sprayCheck) as SprayCheck),
+        withdrawn: row.withdrawn === null ? null : (JSON.parse(row.withdrawn) as Withdrawal),
+      }));
   }
+}
+
+/** Throws when a coat counts no more. */
+export function refuseWithdrawn({ withdrawn }: Coat): void {
+  if (withdrawn === null) return;
+  throw conflict("record-fault.coat-withdrawn", { who: withdrawn.who, reason: withdrawn.reason });
+}
+
+function refuseOutsideStay(car: Car, finishedAtMs: number): void {
+  const arrivedMs = arrivalOf(car);
+  if (!(finishedAtMs >= arrivedMs)) {
+    throw conflict("record-fault.coat-before-arrival", {
+      at: { dateMs: finishedAtMs },
+      arrival: { dateMs: arrivedMs },
+    });
+  }
+  refuseAfterDeparture(car, finishedAtMs);
 }

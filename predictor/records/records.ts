@@ -1,39 +1,69 @@
-/** What people entered: sheets, cars, coats, checks and mixes. One SQLite file, durable before it is acknowledged. */
+/** What people entered. One SQLite file: a log that is only ever added to, and tables that show what it says. */
 import type Database from "better-sqlite3";
+import type { ClockState } from "../../collector/readings.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import { openDatabase } from "../database.ts";
-import { type Car, Cars, type NewCar } from "./cars.ts";
-import { type Check, Checks, type NewCheck, type Withdrawal } from "./checks.ts";
-import { type Coat, type CoatCorrection, Coats, type Correction, type NewCoat } from "./coats.ts";
+import { type Car, Cars, type MoveCorrection, type NewCar, type Panel } from "./cars.ts";
+import { type Check, Checks, type NewCheck } from "./checks.ts";
+import { type Coat, type CoatCorrection, Coats, type Correction, type NewCoat, type SignOff } from "./coats.ts";
+import type { Kind, What } from "./entry-kinds.ts";
+import { Listeners } from "./listeners.ts";
+import { type By, type Head, isAboutCoat, Log, type LogEntry } from "./log.ts";
 import { type Mix, Mixes, type NewMix } from "./mixes.ts";
-import { recordsSchema } from "./schema.ts";
+import { type PersonEvent, personHappening } from "./people-kept.ts";
+import { prepareRecords } from "./prepare-records.ts";
+import { project } from "./projections.ts";
 import { Sheets } from "./sheets.ts";
+import { type RecordedWarning, type WarningEvent, WarningsKept } from "./warnings-kept.ts";
 
+export { madeOf } from "./apply.ts";
 export type { Car, Move, Panel } from "./cars.ts";
-export { type Check, type CheckHow, checkHows } from "./checks.ts";
-export type { Coat, Correction } from "./coats.ts";
+export type { Check } from "./checks.ts";
+export type { Coat, Correction, SignOff, Withdrawal } from "./coats.ts";
+export { type Batch, type CardColour, type CheckHow, cardColours, checkHows } from "./entry-kinds.ts";
+export { type By, type Head, type LogEntry, program } from "./log.ts";
 export type { Mix } from "./mixes.ts";
+export type { PersonEvent } from "./people-kept.ts";
+export { conflict, notFound } from "./record-fault.ts";
+export type { RecordedWarning, WarningEvent } from "./warnings-kept.ts";
 
-/** The records of a shop. Entries that do not fit throw a RecordFault and write nothing; listeners hear of those that were written. */
+export interface RecordsOptions {
+  /** Made when absent; one of an earlier version is taken over. ":memory:" lasts until it is closed. */
+  file: string;
+  now: () => number;
+  /** Whether the machine's clock can be believed, for each entry to say. */
+  clock: () => ClockState;
+}
+
+/**
+ * The records of a shop. An entry and its tables are one transaction, durable before it is acknowledged. Entries that do not
+ * fit throw a RecordFault and write nothing; listeners hear of those that were written.
+ */
 export class Records {
+  readonly #options: RecordsOptions;
   readonly #db: Database.Database;
+  readonly #log: Log;
   readonly #sheets: Sheets;
   readonly #cars: Cars;
   readonly #coats: Coats;
   readonly #checks: Checks;
   readonly #mixes: Mixes;
-  readonly #carListeners = new Set<(carId: string) => void>();
-  readonly #checkListeners = new Set<(sheetId: string, revision: number) => void>();
-  readonly #mixListeners = new Set<(mix: Mix) => void>();
+  readonly #warnings: WarningsKept;
+  readonly #carListeners = new Listeners<[carId: string]>();
+  readonly #checkListeners = new Listeners<[sheetId: string, revision: number]>();
+  readonly #mixListeners = new Listeners<[mix: Mix]>();
 
-  /** Opens (and makes, when absent) the records in a file, one made by an earlier version too; throws as openDatabase does. */
-  constructor(file: string) {
-    this.#db = openDatabase(file, recordsSchema);
+  /** Throws as openDatabase does. */
+  constructor(options: RecordsOptions) {
+    this.#options = options;
+    this.#db = openDatabase(options.file, (db) => prepareRecords(db, { atMs: options.now(), clock: options.clock() }));
+    this.#log = new Log(this.#db);
     this.#sheets = new Sheets(this.#db);
     this.#cars = new Cars(this.#db);
     this.#coats = new Coats(this.#db, this.#cars, this.#sheets);
     this.#checks = new Checks(this.#db, { cars: this.#cars, coats: this.#coats, sheets: this.#sheets });
     this.#mixes = new Mixes(this.#db, this.#sheets);
+    this.#warnings = new WarningsKept(this.#db);
   }
 
   close(): void {
@@ -42,22 +72,41 @@ export class Records {
 
   /** Calls back after each change that touches a car, its coats and their checks included; the function returned ends it. */
   onChange(listener: (carId: string) => void): () => void {
-    return listen(this.#carListeners, listener);
+    return this.#carListeners.add(listener);
   }
 
-  /** Calls back after a check of a sheet's revision was entered or withdrawn, before onChange; the function returned ends it. */
+  /** Calls back after the checks that count for a sheet's revision have changed, before onChange; the function returned ends it. */
   onCheck(listener: (sheetId: string, revision: number) => void): () => void {
-    return listen(this.#checkListeners, listener);
+    return this.#checkListeners.add(listener);
   }
 
   /** Calls back after a mix was entered or emptied; the function returned ends it. */
   onMix(listener: (mix: Mix) => void): () => void {
-    return listen(this.#mixListeners, listener);
+    return this.#mixListeners.add(listener);
+  }
+
+  /** Whether an entry with this key is in the log. */
+  knows(key: string): boolean {
+    return this.#log.knows(key);
+  }
+
+  /** The last entry of the log, which vouches for all before it; null in an empty one. */
+  head(): Head | null {
+    return this.#log.head();
+  }
+
+  /** All entries about a car, or about one of its coats, oldest first. Throws where there is no such car or coat. */
+  entriesOf(of: { carId: string } | { coatId: string }): LogEntry[] {
+    if ("carId" in of) return this.#log.ofCar(this.car(of.carId).id);
+    return this.#log.ofCar(this.coat(of.coatId).carId).filter((entry) => isAboutCoat(entry, of.coatId));
   }
 
   /** Keeps a revision of a sheet. Throws when the same revision is kept already with other content: coats rest on it. */
-  keepSheet(sheet: Sheet): void {
-    this.#sheets.keep(sheet);
+  keepSheet(sheet: Sheet, by: By): void {
+    const what = this.#sheets.keeping(sheet);
+    if (what === null) return;
+    this.#enter("sheet-kept", what, by);
+    this.#sheets.kept(sheet);
   }
 
   sheet(id: string, revision: number): Sheet {
@@ -69,17 +118,33 @@ export class Records {
     return this.#sheets.newest();
   }
 
-  addCar(car: NewCar): Car {
-    const id = this.#cars.add(car);
-    this.#carChanged(id);
-    return this.car(id);
+  addCar(car: NewCar, by: By): Car {
+    return this.#carChanged(this.#enter("car-came", this.#cars.coming(car), by).carId);
+  }
+
+  /** Records panels that were not thought of when the car came. */
+  addPanels(carId: string, panels: readonly Panel[], by: By): Car {
+    return this.#carChanged(this.#enter("panels-added", this.#cars.adding(carId, panels), by).carId);
+  }
+
+  /** Records by when the car was promised; null takes the promise back. */
+  promise(carId: string, atMs: number | null, by: By): Car {
+    return this.#carChanged(this.#enter("promised", this.#cars.promising(carId, atMs), by).carId);
   }
 
   /** Records that a car stood in another place from an instant on, or (null) had left the shop. */
-  addMove(carId: string, place: string | null, atMs: number): Car {
-    this.#cars.move(carId, place, atMs);
-    this.#carChanged(carId);
-    return this.car(carId);
+  addMove(carId: string, place: string | null, atMs: number, by: By): Car {
+    const what = this.#cars.moving(carId, place, atMs);
+    this.#checks.refuseStranded(carId, [...this.car(carId).moves, what]);
+    return this.#carChanged(this.#enter("car-moved", what, by).carId);
+  }
+
+  /** Corrects place or instant of the move that is recorded at an instant; the order of the moves stays, and no coat or check falls out of the car's stay. */
+  correctMove(carId: string, wasAtMs: number, correction: MoveCorrection, by: By): Car {
+    const what = this.#cars.correctingMove(carId, wasAtMs, correction);
+    const others = this.car(carId).moves.filter((move) => move.atMs !== wasAtMs);
+    this.#checks.refuseStranded(carId, [...others, what.became]);
+    return this.#carChanged(this.#enter("move-corrected", what, by).carId);
   }
 
   car(id: string): Car {
@@ -92,48 +157,66 @@ export class Records {
   }
 
   /** Records finished coats, one for each substrate among the panels, since panels of different make warm at different rates. */
-  addCoats(carId: string, coat: NewCoat): Coat[] {
-    const coats = this.#coats.add(carId, coat);
+  addCoats(carId: string, coat: NewCoat, by: By): Coat[] {
+    const { coats } = this.#enter("coats-finished", this.#coats.finishing(carId, coat), by);
     this.#carChanged(carId);
-    return coats;
+    return coats.map(({ id }) => this.coat(id));
   }
 
-  /** Corrects a coat; the old value and the reason are kept. */
-  correctCoat(coatId: string, correction: CoatCorrection): Coat {
+  /** Corrects a coat; the old value and the reason are kept. Another sheet must have the stages of the checks that count. */
+  correctCoat(coatId: string, correction: CoatCorrection, by: By): Coat {
+    const before = this.coat(coatId);
+    const what = this.#coats.correcting(coatId, correction);
     if (correction.finishedAtMs !== undefined) this.#checks.refuseFinish(coatId, correction.finishedAtMs);
-    const coat = this.#coats.correct(coatId, correction);
-    this.#carChanged(coat.carId);
-    return coat;
+    if (correction.sheetId !== undefined) this.#checks.refuseSheet(coatId, this.#sheets.newestOf(correction.sheetId));
+    this.#enter("coat-corrected", what, by);
+    if (correction.sheetId !== undefined) for (const coat of [before, this.coat(coatId)]) this.#lessonChanged(coat);
+    return this.#coatChanged(coatId);
+  }
+
+  /** Takes a coat back that was entered by mistake: it is kept with the reason, and counts no more, nor do its checks. */
+  withdrawCoat(coatId: string, reason: string, by: By): Coat {
+    this.#enter("coat-withdrawn", this.#coats.withdrawing(coatId, reason), by);
+    this.#lessonChanged(this.coat(coatId));
+    return this.#coatChanged(coatId);
   }
 
   corrections(coatId: string): Correction[] {
     return this.#coats.corrections(coatId);
   }
 
+  /** Any coat, a withdrawn one too. */
   coat(id: string): Coat {
     return this.#coats.coat(id);
   }
 
-  /** A car's coats in the order they were finished. */
+  /** A car's coats that count, in the order they were finished. */
   coatsOf(carId: string): Coat[] {
     return this.#coats.ofCar(carId);
+  }
+
+  /** Records that someone vouches for a coat, and what the signature means. */
+  signOff(coatId: string, meaning: string, by: By): Coat {
+    this.#enter("coat-signed-off", this.#coats.signing(coatId, meaning), by);
+    return this.#coatChanged(coatId);
+  }
+
+  /** Oldest first. */
+  signOffs(coatId: string): SignOff[] {
+    return this.#coats.signOffs(coatId);
   }
 
   /**
    * Records that someone tried whether a coat is ready for a stage. The stage must be one of its sheet's (full cure always
    * is), the instant no earlier than the coat's finish, and the car still in the shop.
    */
-  addCheck(check: NewCheck): Check {
-    return this.#checkChanged(this.#checks.add(check));
+  addCheck(check: NewCheck, by: By): Check {
+    return this.#checkChanged(this.#enter("coat-checked", this.#checks.checking(check), by).id);
   }
 
   /** Takes a check back, as after a mistap: it is kept with the reason, and counts no more. */
-  withdrawCheck(id: string, withdrawal: Withdrawal): Check {
-    return this.#checkChanged(this.#checks.withdraw(id, withdrawal));
-  }
-
-  check(id: string): Check {
-    return this.#checks.check(id);
+  withdrawCheck(id: string, reason: string, by: By): Check {
+    return this.#checkChanged(this.#enter("check-withdrawn", this.#checks.withdrawing(id, reason), by).id);
   }
 
   /** All checks of a coat, withdrawn ones too, oldest first. */
@@ -147,17 +230,13 @@ export class Records {
   }
 
   /** Records a pot mixed by the newest revision of a sheet, which must give a pot life. */
-  addMix(mix: NewMix): Mix {
-    return this.#mixChanged(this.#mixes.add(mix));
+  addMix(mix: NewMix, by: By): Mix {
+    return this.#mixChanged(this.#enter("mixed", this.#mixes.mixing(mix), by).id);
   }
 
   /** Records that a pot was emptied, no earlier than it was mixed. */
-  emptyMix(id: string, atMs: number): Mix {
-    return this.#mixChanged(this.#mixes.empty(id, atMs));
-  }
-
-  mix(id: string): Mix {
-    return this.#mixes.mix(id);
+  emptyMix(id: string, atMs: number, by: By): Mix {
+    return this.#mixChanged(this.#enter("mix-emptied", this.#mixes.emptying(id, atMs), by).id);
   }
 
   /** Mixes not yet emptied, oldest first. */
@@ -165,24 +244,62 @@ export class Records {
     return this.#mixes.open();
   }
 
-  #carChanged(carId: string): void {
-    for (const listener of this.#carListeners) listener(carId);
+  /** Records what happened to a warning. One that was not raised, or has ended, throws. */
+  addWarningEvent(event: WarningEvent, by: By): void {
+    const { kind, what } = this.#warnings.happening(event);
+    this.#enter(kind, what, by);
   }
 
-  #checkChanged(check: Check): Check {
-    const { carId, sheetId, sheetRevision } = this.coat(check.coatId);
-    for (const listener of this.#checkListeners) listener(sheetId, sheetRevision);
-    this.#carChanged(carId);
+  /** Warnings that have not ended, oldest first. */
+  warningsOpen(): RecordedWarning[] {
+    return this.#warnings.open();
+  }
+
+  /** Warnings that ended at an instant or later, oldest first. */
+  warningsEnded(sinceMs: number): RecordedWarning[] {
+    return this.#warnings.ended(sinceMs);
+  }
+
+  /** Records that a person was added or changed. People themselves are kept elsewhere. */
+  addPersonEvent(event: PersonEvent, by: By): void {
+    const { kind, what } = personHappening(event);
+    this.#enter(kind, what, by);
+  }
+
+  #enter<K extends Kind>(kind: K, what: What<K>, by: By): What<K> {
+    const made = { atMs: this.#options.now(), clock: this.#options.clock() };
+    const enter = this.#db.transaction(() => {
+      const entry = this.#log.append(kind, what, by, made);
+      project(this.#db, entry as LogEntry);
+      return entry.what;
+    });
+    return enter.immediate();
+  }
+
+  #carChanged(carId: string): Car {
+    this.#carListeners.tell(carId);
+    return this.car(carId);
+  }
+
+  #coatChanged(coatId: string): Coat {
+    this.#carChanged(this.coat(coatId).carId);
+    return this.coat(coatId);
+  }
+
+  #lessonChanged({ sheetId, sheetRevision }: Coat): void {
+    this.#checkListeners.tell(sheetId, sheetRevision);
+  }
+
+  #checkChanged(id: string): Check {
+    const check = this.#checks.check(id);
+    this.#lessonChanged(this.coat(check.coatId));
+    this.#coatChanged(check.coatId);
     return check;
   }
 
-  #mixChanged(mix: Mix): Mix {
-    for (const listener of this.#mixListeners) listener(mix);
+  #mixChanged(id: string): Mix {
+    const mix = this.#mixes.mix(id);
+    this.#mixListeners.tell(mix);
     return mix;
   }
-}
-
-function listen<T>(listeners: Set<T>, listener: T): () => void {
-  listeners.add(listener);
-  return () => listeners.delete(listener);
 }

@@ -1,40 +1,50 @@
 /** The sheets that coats rest on: every revision ever kept. */
 import type Database from "better-sqlite3";
 import { type Sheet, sheetSchema } from "../cure/sheet.ts";
-import { RecordFault } from "./record-fault.ts";
+import { type Appliers, run } from "./apply.ts";
+import type { What } from "./entry-kinds.ts";
+import { canonical } from "./log.ts";
+import { conflict, notFound } from "./record-fault.ts";
+
+export const sheetTables = `
+  CREATE TABLE sheets (
+    id TEXT NOT NULL, revision INTEGER NOT NULL, sheet TEXT NOT NULL, PRIMARY KEY (id, revision)
+  ) STRICT;
+`;
+
+export const sheetAppliers: Appliers<"sheet-kept"> = {
+  "sheet-kept"(db, { sheet }) {
+    run(db, "INSERT INTO sheets VALUES (?, ?, ?)", sheet.id, sheet.revision, canonical(sheet));
+  },
+};
 
 export class Sheets {
-  readonly #db: Database.Database;
   /** Every revision kept, by id and revision. */
   readonly #sheets: Map<string, Sheet>;
 
   constructor(db: Database.Database) {
-    this.#db = db;
-    const kept = db.prepare<[], { sheet: string }>("SELECT sheet FROM sheets").all();
+    const kept = db.prepare<[], { sheet: string }>("SELECT sheet FROM sheets ORDER BY rowid").all();
     const sheets = kept.map((row) => sheetSchema.parse(JSON.parse(row.sheet)));
     this.#sheets = new Map(sheets.map((sheet) => [keyOf(sheet.id, sheet.revision), sheet]));
   }
 
-  /** Throws when the same revision is kept already with other content. */
-  keep(sheet: Sheet): void {
-    const key = keyOf(sheet.id, sheet.revision);
-    const kept = this.#sheets.get(key);
-    if (kept === undefined) {
-      this.#db
-        .prepare("INSERT INTO sheets (id, revision, sheet) VALUES (?, ?, ?)")
-        .run(sheet.id, sheet.revision, JSON.stringify(sheet));
-      this.#sheets.set(key, sheet);
-    } else if (JSON.stringify(kept) !== JSON.stringify(sheet)) {
-      throw new RecordFault(
-        "conflict",
-        `sheet ${sheet.id} revision ${sheet.revision} is kept with other content: give the changed sheet revision ${sheet.revision + 1}`,
-      );
-    }
+  /** What is entered of a sheet; null when it is kept already. Throws when the same revision is kept with other content. */
+  keeping(sheet: Sheet): What<"sheet-kept"> | null {
+    const { id, revision } = sheet;
+    const kept = this.#sheets.get(keyOf(id, revision));
+    if (kept === undefined) return { sheet };
+    if (canonical(kept) === canonical(sheet)) return null;
+    throw conflict("record-fault.sheet-changed", { id, revision, next: revision + 1 });
+  }
+
+  /** Holds at hand a sheet that was entered. */
+  kept(sheet: Sheet): void {
+    this.#sheets.set(keyOf(sheet.id, sheet.revision), sheet);
   }
 
   revision(id: string, revision: number): Sheet {
     const sheet = this.#sheets.get(keyOf(id, revision));
-    if (sheet === undefined) throw new RecordFault("not-found", `no sheet ${id} revision ${revision}`);
+    if (sheet === undefined) throw notFound("record-fault.no-sheet-revision", { id, revision });
     return sheet;
   }
 
@@ -52,7 +62,7 @@ export class Sheets {
     const sheets = this.newest();
     const sheet = sheets.find((each) => each.id === id);
     if (sheet !== undefined) return sheet;
-    throw new RecordFault("conflict", `no sheet "${id}"; there are ${sheets.map((each) => each.id).join(", ")}`);
+    throw conflict("record-fault.no-sheet", { id, known: sheets.map((each) => each.id).join(", ") });
   }
 }
 

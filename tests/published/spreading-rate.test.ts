@@ -1,6 +1,7 @@
 /** Spreading rate and film build against MIL-HDBK-1110, 2.1.5 (UFC 3-190-06, buildingcriteria1.tpub.com/ufc_3_190_06/ufc_3_190_060033.htm). */
 import { describe, expect, it } from "vitest";
 import { dryFilmUm, spreadingRateM2PerL } from "../../predictor/cure/film.ts";
+import { mixQuantity } from "../../predictor/mixing/mix-quantity.ts";
 
 const umPerMil = 25.4;
 /** A US gallon is 231 cubic inches and an inch 25.4 mm, both exactly. */
@@ -54,5 +55,21 @@ describe("dry film build", () => {
   // Common arithmetic, WFT = DFT·(1 + p)/VS for paint thinned by the share p; the handbook says to reckon it anew.
   it("of paint thinned by a quarter takes a quarter more wet film", () => {
     expect(dryFilmUm(1.25 * 100, 50, 0.25)).toBeCloseTo(50, 12);
+  });
+});
+
+describe("what is mixed", () => {
+  // The same published table read the other way round: a gallon for the printed area, where nothing is lost.
+  it.each([
+    [100, 1, 1600],
+    [50, 2, 400],
+    [50, 4, 200],
+  ])("at %d %% solids and %d mil dry for the published %d ft² is a gallon within 0.3 %%", (solids, mils, ft2) => {
+    const paint = { id: "paint", film: { dryUm: mils * umPerMil }, mix: [{ component: "paint", parts: 1 }] };
+    const sheet = { ...paint, solidsByVolumePercent: solids };
+    const nothingLost = { transferEfficiencyPercent: 100, wasteLitres: 0 };
+    const amounts = mixQuantity({ sheet, areaM2: ft2 * m2PerFt2 }, nothingLost);
+    const gallons = "litres" in amounts ? amounts.litres / litresPerGallon : Number.NaN;
+    expect(Math.abs(gallons - 1)).toBeLessThan(0.003);
   });
 });
