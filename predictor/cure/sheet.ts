@@ -85,6 +85,12 @@ const spraySchema = z.strictObject({
   }),
 });
 
+const mixSchema = z
+  .array(z.strictObject({ component: z.string().min(1).max(40), parts: z.number().positive() }))
+  .min(1)
+  .max(12)
+  .refine((mix) => new Set(mix.map(({ component }) => component)).size === mix.length, "expected each component once");
+
 const wholeSheetSchema = z.strictObject({
   id: z.string().regex(/^[a-z0-9][a-z0-9-]{0,62}$/),
   revision: z.number().int().positive(),
@@ -108,6 +114,12 @@ const wholeSheetSchema = z.strictObject({
   windows: z.array(windowSchema).default([]),
   /** As printed: "2 : 1 : 10 % with hardener and thinner". */
   mixRatio: z.string().optional(),
+  /** The same in parts by volume; `thinner` and `water` bring no film. */
+  mix: mixSchema.optional(),
+  /** How many coats the film build is for; 1 when absent. */
+  usualCoats: z.number().int().min(1).max(10).optional(),
+  /** Of a pre-treatment that is wiped on. */
+  squareMetresPerWipe: z.number().positive().optional(),
   potLifeMinutesAt20C: z.number().positive().optional(),
   coats: z.string().optional(),
   flashBetweenCoats: z.string().optional(),

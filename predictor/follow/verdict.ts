@@ -1,16 +1,23 @@
 /** May I spray here now: one answer for a place, judged by the limits of the sheets in hand there. */
-import { checkLimits, type LimitFinding, type SprayAir } from "../cure/limits.ts";
+import { type Text, text } from "../../words/text.ts";
+import {
+  decisive,
+  type LimitFinding,
+  limitFindings,
+  type SprayAir,
+  type SprayState,
+  sprayState,
+} from "../cure/limits.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import type { Records } from "../records/records.ts";
 import type { PlaceSettings, ShopFile } from "../shop-file.ts";
-import type { Words } from "../words.ts";
 import type { CoatState } from "./coat-state.ts";
 import { currentAir } from "./current-air.ts";
 import type { Follow } from "./follow.ts";
 
 export interface SprayVerdict {
-  state: "spray" | "spray with care" | "do not spray" | "no verdict";
-  reason: string;
+  state: SprayState;
+  reason: Text;
   /** Names of the sheets it was judged by. */
   sheets: string[];
 }
@@ -28,74 +35,76 @@ export interface VerdictParts {
   follow: Follow;
   records: Records;
   now: () => number;
-  words: Words;
 }
 
 /**
  * Judges a place by what is current there; where air temperature or humidity is not, there is no verdict. Coats that only
  * cure in a workshop or a yard make it no place to spray.
  */
-export function sprayVerdict({ shopFile, follow, records, now, words }: VerdictParts, placeId: string): SprayVerdict {
+export function sprayVerdict({ shopFile, follow, records, now }: VerdictParts, placeId: string): SprayVerdict {
   const air = currentAir(follow, placeId, now());
   const place = shopFile.places[placeId];
   const isSprayed = place?.kind === "booth" || place?.kind === "prep";
-  return verdictOf(air, sheetsInHand(place, isSprayed ? follow.coatsAt(placeId) : [], records), words);
+  return verdictOf(air, sheetsInHand(place, isSprayed ? follow.coatsAt(placeId) : [], records));
 }
 
 /** The verdict by itself: pure. Outside any sheet's limit says 'do not spray' when no sheet is left, else 'with care'. */
-export function verdictOf(air: SprayAir, sheets: readonly Sheet[], words: Words): SprayVerdict {
+export function verdictOf(air: SprayAir, sheets: readonly Sheet[]): SprayVerdict {
   const names = sheets.map((sheet) => sheet.name);
   if (air.airC === null || air.rhPercent === null) {
-    const missing = air.airC === null ? "air temperature" : "humidity";
-    return {
-      state: "no verdict",
-      reason: `No current reading of the ${missing}. Use the wall instruments and the sheet.`,
-      sheets: names,
-    };
+    return { state: "no verdict", reason: unmeasured(air), sheets: names };
   }
-  if (sheets.length === 0) {
-    return { state: "no verdict", reason: "The shop file names nothing that is sprayed here.", sheets: [] };
-  }
-  const findings = sheets.map((sheet) => ({ sheet, found: checkLimits(sheet.limits ?? {}, air) }));
+  if (sheets.length === 0) return { state: "no verdict", reason: text("verdict.no-sheets"), sheets: [] };
+  const judged = sheets.map((sheet) => {
+    const found = limitFindings(sheet.limits ?? {}, air);
+    return { sheet, state: sprayState(found), worst: decisive(found) };
+  });
   // Named is what is least far off: the first sheet that could be sprayed again.
-  const outside = findings
-    .flatMap(({ sheet, found }) => {
-      const worst = found.find((finding) => finding.state === "outside");
-      return worst === undefined ? [] : [{ sheet, worst, offBy: Math.abs(worst.value - worst.bound) }];
-    })
-    .sort((a, b) => a.offBy - b.offBy);
+  const outside = judged
+    .flatMap(({ sheet, state, worst }) => (state === "do not spray" && worst !== null ? [{ sheet, worst }] : []))
+    .sort((a, b) => (b.worst.margin ?? 0) - (a.worst.margin ?? 0));
   const first = outside[0];
   if (first !== undefined) {
-    const isWholePlace = first.worst.what === "dew-point margin" || outside.length === sheets.length;
-    const others = outside.length > 1 && !isWholePlace ? ` and ${outside.length - 1} more` : "";
-    return {
-      state: isWholePlace ? "do not spray" : "spray with care",
-      reason: isWholePlace
-        ? `${capital(sentence(first.worst, words))}.`
-        : `Not ${first.sheet.name}${others}: ${sentence(first.worst, words)}.`,
-      sheets: names,
-    };
+    const reason = limitText(first.worst);
+    if (first.worst.what === "dew-point margin" || outside.length === sheets.length) {
+      return { state: "do not spray", reason: text("verdict.outside", { reason }), sheets: names };
+    }
+    const values = { sheet: first.sheet.name, others: outside.length - 1, reason };
+    return { state: "spray with care", reason: text("verdict.not-these", values), sheets: names };
   }
-  const close = findings.flatMap(({ found }) => found)[0];
-  if (close !== undefined)
-    return { state: "spray with care", reason: `Close to the limit: ${sentence(close, words)}.`, sheets: names };
-  return {
-    state: "spray",
-    reason: "Air, panel and dew point are inside the limits of the sheets in hand.",
-    sheets: names,
-  };
+  const close = judged.find(({ worst }) => worst !== null)?.worst;
+  if (close != null) {
+    return { state: "spray with care", reason: text("verdict.close", { reason: limitText(close) }), sheets: names };
+  }
+  return { state: "spray", reason: text("verdict.all-inside"), sheets: names };
 }
 
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
+/** Which of the two that a verdict needs is missing. */
+function unmeasured({ airC }: Pick<SprayAir, "airC">): Text {
+  return text(airC === null ? "verdict.no-air" : "verdict.no-humidity");
 }
 
-function sentence({ what, side, value, bound }: LimitFinding, words: Words): string {
-  const figure =
+/** "humidity 82 %, at most 75 %": a limit that is outside or close, by its nearer bound. */
+export function limitText({ what, value, min, max, margin }: LimitFinding): Text {
+  const figure = (number: number) =>
     what === "humidity"
-      ? (number: number) => `${Math.round(number)} %`
+      ? text("figure.percent", { percent: number })
       : what === "dew-point margin"
-        ? words.difference
-        : words.temperature;
-  return `${what} ${figure(value)}, ${side === "below" ? "at least" : "at most"} ${figure(bound)}`;
+        ? { kelvin: number }
+        : { celsius: number };
+  const isBelow = min !== null && (max === null || value === null || value - min === margin || Number.isNaN(value));
+  const bound = (isBelow ? min : max) ?? 0;
+  const quantity = text(quantityKeys[what]);
+  return text(isBelow ? "verdict.at-least" : "verdict.at-most", {
+    what: quantity,
+    value: figure(value ?? Number.NaN),
+    bound: figure(bound),
+  });
 }
+
+const quantityKeys = {
+  "air temperature": "quantity.air-temperature",
+  "panel temperature": "quantity.panel-temperature",
+  humidity: "quantity.humidity",
+  "dew-point margin": "quantity.dew-point-margin",
+} as const;
