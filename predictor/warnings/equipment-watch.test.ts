@@ -40,6 +40,7 @@ beforeEach(() => {
     collectors: () => collectors,
     clockState: () => "synchronised",
     storeFault: () => null,
+    recordsFault: () => null,
     shopTime: shopTimeOf({ timeZone: "Europe/Berlin" }),
     now: () => nowMs,
   });

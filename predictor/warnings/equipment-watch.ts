@@ -6,14 +6,7 @@ import { seriesOf } from "../follow/place-history.ts";
 import { staleAfterMs } from "../follow/place-now.ts";
 import type { ShopFile } from "../shop-file.ts";
 import type { ShopTime } from "../shop-time.ts";
-import type {
-  BadSensor,
-  DifferingSensors,
-  DueCalibration,
-  Equipment,
-  MachineState,
-  SilentSensor,
-} from "./equipment.ts";
+import type { BadSensor, DifferingSensors, DueCalibration, Equipment, SilentSensor } from "./equipment.ts";
 
 export interface EquipmentParts {
   shopFile: Pick<ShopFile, "places" | "collectors">;
@@ -25,6 +18,8 @@ export interface EquipmentParts {
   clockState: () => ClockState;
   /** What keeps this machine from storing readings; null while nothing does. */
   storeFault: () => string | null;
+  /** What is wrong with the records; null while nothing is. */
+  recordsFault: () => string | null;
   shopTime: Pick<ShopTime, "isoDate">;
   now: () => number;
 }
@@ -58,8 +53,7 @@ export class EquipmentWatch {
       bad,
       differing: this.#differing(place, nowMs),
       calibrations: series.flatMap((each) => this.#calibration(each, nowMs)),
-      machines: this.#machines(new Set(series.map(({ collector }) => collector))),
-      storeFault: this.#parts.storeFault(),
+      ...this.#machines(place),
     };
   }
 
@@ -101,16 +95,26 @@ export class EquipmentWatch {
     return [{ sensor: `${collector}/${sensor}`, quantity, due, isOver: due < isoDate(nowMs) }];
   }
 
-  #machines(names: ReadonlySet<string>): MachineState[] {
-    const own = { collector: null, clock: this.#parts.clockState(), undatedPacks: 0, outboxFault: null };
-    const collectors = [...this.#parts.collectors()]
-      .filter(([name, state]) => names.has(name) && state.online)
+  /** What is true of a whole machine is told in one place: of this machine in the first, of a collector in the first that it serves. */
+  #machines(place: string): Pick<Equipment, "machines" | "storeFault" | "recordsFault"> {
+    const { shopFile, clockState, collectors, storeFault, recordsFault } = this.#parts;
+    const places = Object.entries(shopFile.places);
+    const isFirst = places[0]?.[0] === place;
+    const firstServed = (name: string) =>
+      places.find(([, settings]) => seriesOf(settings).some(({ collector }) => collector === name))?.[0];
+    const own = { collector: null, clock: clockState(), undatedPacks: 0, outboxFault: null };
+    const others = [...collectors()]
+      .filter(([name, state]) => state.online && firstServed(name) === place)
       .map(([name, { clock, undatedPacks, outboxFault }]) => ({
         collector: name,
         clock,
         undatedPacks: undatedPacks ?? 0,
         outboxFault: outboxFault ?? null,
       }));
-    return [own, ...collectors];
+    return {
+      machines: [...(isFirst ? [own] : []), ...others],
+      storeFault: isFirst ? storeFault() : null,
+      recordsFault: isFirst ? recordsFault() : null,
+    };
   }
 }

@@ -1,10 +1,23 @@
 import { describe, expect, it } from "vitest";
-import { wordsOf } from "../words.ts";
+import { wordsOf } from "../../words/words.ts";
 import { type Equipment, equipmentConditions } from "./equipment.ts";
 
-const words = wordsOf({ timeZone: "Europe/Berlin", units: { temperature: "C", clock: "24h" } });
-const well: Equipment = { silent: [], bad: [], differing: [], calibrations: [], machines: [], storeFault: null };
-const conditionsOf = (change: Partial<Equipment>) => equipmentConditions({ ...well, ...change }, words);
+const words = wordsOf({ language: "en", timeZone: "Europe/Berlin", units: { temperature: "C", clock: "24h" } });
+const well: Equipment = {
+  silent: [],
+  bad: [],
+  differing: [],
+  calibrations: [],
+  machines: [],
+  storeFault: null,
+  recordsFault: null,
+};
+const conditionsOf = (change: Partial<Equipment>) =>
+  equipmentConditions({ ...well, ...change }).map(({ text, action, ...rest }) => ({
+    ...rest,
+    text: words.say(text),
+    action: words.say(action),
+  }));
 const machine = { collector: "booth-pi", clock: "synchronised", undatedPacks: 0, outboxFault: null } as const;
 
 describe("warnings of sensors, collectors and clocks", () => {
@@ -31,7 +44,7 @@ describe("warnings of sensors, collectors and clocks", () => {
         { ...pair, quantity: "air-temperature", byMedian: 1.5, overHours: 0.5 },
       ],
     });
-    expect(humidity?.text).toBe("Air humidity: pi/a, pi/b 7.3 % apart over the last day");
+    expect(humidity?.text).toBe("air humidity: pi/a, pi/b 7.3 % apart over the last day");
     expect(humidity?.action).toContain("solvent vapour makes humidity sensors drift");
     expect(air?.text).toContain("1.5 °C apart over the last half hour");
     expect(air?.action).not.toContain("vapour");
@@ -65,6 +78,11 @@ describe("warnings of sensors, collectors and clocks", () => {
 
   it("warns at once of a store that takes no readings", () => {
     expect(conditionsOf({ storeFault: "disk full" })).toMatchObject([{ rule: "store", urgency: "now" }]);
+  });
+
+  it("warns at once of records that are not what they were", () => {
+    const [condition] = conditionsOf({ recordsFault: "entry 7 was changed" });
+    expect(condition).toMatchObject({ rule: "records", urgency: "now", text: "The records: entry 7 was changed" });
   });
 
   it("passes on what keeps a collector from its card", () => {

@@ -1,6 +1,6 @@
 /** What can be wrong with sensors, collectors and clocks, in what words, and what to do about it: pure. */
-import { type ClockState, isBelieved, type Mark, type Quantity } from "../../collector/readings.ts";
-import type { Words } from "../words.ts";
+import { type ClockState, isBelieved, type Mark, type Quantity, quantities } from "../../collector/readings.ts";
+import { type Text, type TextKey, text, type Value } from "../../words/text.ts";
 import type { Condition } from "./condition.ts";
 
 export interface SilentSensor {
@@ -53,64 +53,73 @@ export interface Equipment {
   machines: readonly MachineState[];
   /** What keeps this machine from storing readings. */
   storeFault: string | null;
+  /** What is wrong with the records: not written, or not what they were. */
+  recordsFault: string | null;
 }
 
-export function equipmentConditions(equipment: Equipment, words: Words): Condition[] {
+export function equipmentConditions(equipment: Equipment): Condition[] {
   return [
-    ...equipment.silent.map((sensor) => silence(sensor, words)),
-    ...equipment.bad.map((sensor) => badSensor(sensor, words)),
-    ...equipment.differing.map((pair) => disagreement(pair, words)),
+    ...equipment.silent.map(silence),
+    ...equipment.bad.map(badSensor),
+    ...equipment.differing.map(disagreement),
     ...equipment.calibrations.map(calibrationDue),
     ...equipment.machines.flatMap(machineTrouble),
     ...(equipment.storeFault === null ? [] : [storeTrouble(equipment.storeFault)]),
+    ...(equipment.recordsFault === null ? [] : [recordsTrouble(equipment.recordsFault)]),
   ];
 }
 
-function silence(sensor: SilentSensor, words: Words): Condition {
-  const since = sensor.lastAtMs === null ? "has sent nothing yet" : `is silent since ${words.time(sensor.lastAtMs)}`;
+/** What no condition of the equipment has. */
+const ofEquipment = { untilMs: null, coatId: null, carId: null };
+
+function silence({ quantity, sensor, lastAtMs }: SilentSensor): Condition {
+  const named = { sensor, quantity: quantityText(quantity) };
   return {
-    key: `silent-sensor/${sensor.quantity}`,
+    key: `silent-sensor/${quantity}`,
     rule: "silent-sensor",
     urgency: "soon",
-    text: `Sensor ${sensor.sensor} (${plain(sensor.quantity)}) ${since}`,
-    action: "Check its supply and cable; until then use the wall thermometer and the sheet.",
-    coatId: null,
+    text:
+      lastAtMs === null
+        ? text("warn.silent-from-start", named)
+        : text("warn.silent", { ...named, since: { timeMs: lastAtMs } }),
+    consequence: text("warn.silent.else"),
+    action: text("warn.silent.do"),
+    ...ofEquipment,
   };
 }
 
-/** Kept short: the wall says it in one line. */
-const whyWords: Record<Mark["why"], string> = {
-  "out of range": "cannot read",
-  spike: "jumped to",
-  "fast change": "changes too fast, at",
-  stuck: "is stuck at",
-};
-
-function badSensor({ quantity, sensor, value, why }: BadSensor, words: Words): Condition {
+function badSensor({ quantity, sensor, value, why }: BadSensor): Condition {
+  const values = { sensor, quantity: quantityText(quantity), value: measured(quantity, value) };
   return {
     key: `bad-sensor/${quantity}`,
     rule: "bad-sensor",
     urgency: "soon",
-    text: `Sensor ${sensor} (${plain(quantity)}) ${whyWords[why]} ${words.measured(quantity, value)}: not used`,
-    action: "Check the sensor and its cable; until then use the wall thermometer and the sheet.",
-    coatId: null,
+    text: text(badKeys[why], values),
+    consequence: text("warn.bad.else"),
+    action: text("warn.silent.do"),
+    ...ofEquipment,
   };
 }
 
-function disagreement({ quantity, sensors, byMedian, overHours }: DifferingSensors, words: Words): Condition {
+/** Kept short: the wall says it in one line. */
+const badKeys = {
+  "out of range": "warn.bad-range",
+  spike: "warn.bad-spike",
+  "fast change": "warn.bad-fast",
+  stuck: "warn.bad-stuck",
+} as const satisfies Record<Mark["why"], TextKey>;
+
+function disagreement({ quantity, sensors, byMedian, overHours }: DifferingSensors): Condition {
   const [first, second] = sensors;
-  const action =
-    quantity === "air-humidity"
-      ? "Compare with a reference: solvent vapour makes humidity sensors drift, mostly for good."
-      : "Hold a reference instrument beside both; correct or replace the one that is off.";
-  const over = overHours >= 24 ? "over the last day" : "over the last half hour";
+  const values = { quantity: quantityText(quantity), first, second, apart: apart(quantity, Math.abs(byMedian)) };
   return {
     key: `sensors-disagree/${quantity}`,
     rule: "sensors-disagree",
-    urgency: "soon",
-    text: `${capital(plain(quantity))}: ${first}, ${second} ${words.apart(quantity, Math.abs(byMedian))} apart ${over}`,
-    action,
-    coatId: null,
+    urgency: "today",
+    text: text(overHours >= 24 ? "warn.disagree-day" : "warn.disagree-half-hour", values),
+    consequence: text("warn.disagree.else"),
+    action: text(quantity === "air-humidity" ? "warn.disagree-humidity.do" : "warn.disagree.do"),
+    ...ofEquipment,
   };
 }
 
@@ -118,16 +127,20 @@ function calibrationDue({ sensor, quantity, due, isOver }: DueCalibration): Cond
   return {
     key: `calibration-due/${sensor}/${quantity}`,
     rule: "calibration-due",
-    urgency: "soon",
-    text: `Calibration of ${sensor} (${plain(quantity)}) ${isOver ? "was" : "is"} due on ${due}`,
-    action: "Compare it with a reference, then enter offset, date and next due date in the shop file.",
-    coatId: null,
+    urgency: "today",
+    text: text(isOver ? "warn.calibration-over" : "warn.calibration", {
+      sensor,
+      quantity: quantityText(quantity),
+      due,
+    }),
+    consequence: text("warn.calibration.else"),
+    action: text("warn.calibration.do"),
+    ...ofEquipment,
   };
 }
 
 function machineTrouble({ collector, clock, undatedPacks, outboxFault }: MachineState): Condition[] {
   const found: Condition[] = [];
-  const whose = collector === null ? "This machine's clock" : `The clock of ${collector}`;
   if (!isBelieved(clock)) {
     found.push({
       key: `clock/${collector ?? ""}`,
@@ -135,10 +148,11 @@ function machineTrouble({ collector, clock, undatedPacks, outboxFault }: Machine
       urgency: "soon",
       text:
         collector === null
-          ? `${whose} is not certain: nor are the times shown`
-          : `${whose} is not certain: ${undatedPacks > 0 ? "its readings wait" : "its readings will wait"} until it is`,
-      action: "Check its network and time server; until then go by the wall clock and the sheet.",
-      coatId: null,
+          ? text("warn.clock-own")
+          : text(undatedPacks > 0 ? "warn.clock-waiting" : "warn.clock-will-wait", { collector }),
+      consequence: text("warn.clock.else"),
+      action: text("warn.clock.do"),
+      ...ofEquipment,
     });
   }
   if (collector !== null && outboxFault !== null) {
@@ -146,9 +160,10 @@ function machineTrouble({ collector, clock, undatedPacks, outboxFault }: Machine
       key: `outbox/${collector}`,
       rule: "outbox",
       urgency: "soon",
-      text: `Outbox of ${collector}: ${outboxFault}`,
-      action: "See to its disk or card before the power or the network fails: readings may be lost then.",
-      coatId: null,
+      text: text("warn.outbox", { collector, fault: outboxFault }),
+      consequence: text("warn.outbox.else"),
+      action: text("warn.outbox.do"),
+      ...ofEquipment,
     });
   }
   return found;
@@ -159,16 +174,36 @@ function storeTrouble(fault: string): Condition {
     key: "store",
     rule: "store",
     urgency: "now",
-    text: `Readings cannot be stored on this machine: ${fault}`,
-    action: "Make room on its disk, or see to its card. Readings wait; coats stand still here.",
-    coatId: null,
+    text: text("warn.store", { fault }),
+    consequence: text("warn.store.else"),
+    action: text("warn.store.do"),
+    ...ofEquipment,
   };
 }
 
-function plain(quantity: Quantity): string {
-  return quantity.replace("-", " ");
+function recordsTrouble(fault: string): Condition {
+  return {
+    key: "records",
+    rule: "records",
+    urgency: "now",
+    text: text("warn.records", { fault }),
+    consequence: text("warn.records.else"),
+    action: text("warn.records.do"),
+    ...ofEquipment,
+  };
 }
 
-function capital(text: string): string {
-  return text.charAt(0).toUpperCase() + text.slice(1);
+const quantityText = (quantity: Quantity): Text => text(`quantity.${quantity}`);
+
+function measured(quantity: Quantity, value: number): Value {
+  return quantities[quantity].unit === "Cel" ? { celsius: value } : otherUnit(quantity, value);
+}
+
+function apart(quantity: Quantity, difference: number): Value {
+  return quantities[quantity].unit === "Cel" ? { kelvin: difference } : otherUnit(quantity, difference);
+}
+
+function otherUnit(quantity: Quantity, value: number): Text {
+  if (quantity === "air-humidity") return text("figure.percent-fine", { percent: value });
+  return text("figure.unit", { value, unit: quantities[quantity].unit });
 }

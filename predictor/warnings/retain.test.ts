@@ -1,5 +1,7 @@
 import { afterEach, beforeEach, expect, it, vi } from "vitest";
 import { topicsOf } from "../../collector/readings.ts";
+import { text } from "../../words/text.ts";
+import { wordsOf } from "../../words/words.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import { inventedSheets } from "../records/library.ts";
 import { startRetaining } from "./retain.ts";
@@ -11,10 +13,16 @@ const humid: Warning = {
   rule: "humidity",
   place: "booth",
   urgency: "soon",
-  text: "damp",
-  action: "wait",
+  text: text("warn.humidity", { humidity: 81, sheet: "Clear", bound: 75 }),
+  consequence: text("warn.humidity.else"),
+  action: text("warn.humidity.do"),
+  untilMs: null,
   sinceMs: nowMs,
   coatId: null,
+  carId: null,
+  state: "open",
+  answer: null,
+  setAside: null,
 };
 const closing = (coatId: string, urgency: Warning["urgency"]): Warning => ({
   ...humid,
@@ -45,6 +53,7 @@ beforeEach(() => {
       },
     },
     topics: topicsOf("shop"),
+    words: wordsOf({ language: "en", timeZone: "Etc/UTC", units: { temperature: "C", clock: "24h" } }),
     link: { retain: (topic, message) => retained.set(topic, message) },
   });
 });
@@ -68,8 +77,13 @@ function aCoat(): CoatState {
       finishedAtMs: nowMs,
       filmUm: null,
       panelAtFinishC: null,
+      batches: [],
+      sprayCheck: null,
+      who: "painter",
+      enteredAtMs: nowMs,
+      withdrawn: null,
     },
-    car: { id: "car1", job: "J 7/b", name: "Grey van", panels: [], moves: [] },
+    car: { id: "car1", job: "J 7/b", name: "Grey van", colour: null, promisedAtMs: null, panels: [], moves: [] },
     sheet,
     place: "booth",
     covered: false,
@@ -100,10 +114,26 @@ it("retains a warning while it lasts and removes it when it has ended", () => {
   warnings = [humid];
   changed("booth");
   const topic = "coatclock/1/shop/warnings/booth/humidity";
-  expect(retained.get(topic)).toMatchObject({ rule: "humidity", text: "damp", since: "2026-03-02T08:00:00.000Z" });
+  expect(retained.get(topic)).toMatchObject({
+    rule: "humidity",
+    text: "81 % humidity, Clear allows 75 % at most",
+    since: "2026-03-02T08:00:00.000Z",
+  });
   warnings = [];
   changed("booth");
   expect(retained.get(topic)).toBeNull();
+});
+
+it("removes one that was answered or set aside: it wants no lamp", () => {
+  const topic = "coatclock/1/shop/warnings/booth/humidity";
+  for (const state of ["answered", "set aside"] as const) {
+    warnings = [humid];
+    changed("booth");
+    expect(retained.get(topic)).not.toBeNull();
+    warnings = [{ ...humid, state }];
+    changed("booth");
+    expect(retained.get(topic)).toBeNull();
+  }
 });
 
 it("retains the most urgent of several warnings of one rule", () => {

@@ -1,10 +1,11 @@
 /** Keeps readiness and warnings retained at the broker, for lamps, bells and other programs. docs/mqtt.md describes the topics. */
 import type { topicsOf } from "../../collector/readings.ts";
+import type { Words } from "../../words/words.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import type { Follow } from "../follow/follow.ts";
 import type { ShopFile } from "../shop-file.ts";
 import { rules } from "./condition.ts";
-import type { Warnings } from "./warnings.ts";
+import type { Warning, Warnings } from "./warnings.ts";
 
 export interface RetainParts {
   shopFile: Pick<ShopFile, "places">;
@@ -13,28 +14,26 @@ export interface RetainParts {
   /** Where retained messages go; null removes one. */
   link: { retain(topic: string, message: object | null): void };
   topics: ReturnType<typeof topicsOf>;
+  /** The shop's own words. */
+  words: Words;
 }
 
 const readinessEveryMs = 10_000;
 
 /** Starts it; the function returned stops it. What is retained stays, since it stays true until someone says otherwise. */
-export function startRetaining({ shopFile, follow, warnings, link, topics }: RetainParts): () => void {
+export function startRetaining({ shopFile, follow, warnings, link, topics, words }: RetainParts): () => void {
   const places = Object.keys(shopFile.places);
   const told = new Set<string>();
 
   const tellWarnings = (place: string) => {
-    const mostUrgent = new Map(
-      warnings
-        .at(place)
-        .toReversed()
-        .map((warning) => [warning.rule, warning]),
-    );
+    // What is answered or set aside wants no lamp.
+    const open = warnings.at(place).filter(({ state }) => state === "open");
+    const mostUrgent = new Map(open.toReversed().map((warning) => [warning.rule, warning]));
     for (const rule of rules) {
       const warning = mostUrgent.get(rule);
       const topic = topics.warnings(place, rule);
       if (warning !== undefined) {
-        const { sinceMs, ...rest } = warning;
-        link.retain(topic, { ...rest, since: new Date(sinceMs).toISOString() });
+        link.retain(topic, message(warning, words));
         told.add(topic);
       } else if (told.delete(topic)) {
         link.retain(topic, null);
@@ -65,6 +64,23 @@ export function startRetaining({ shopFile, follow, warnings, link, topics }: Ret
   return () => {
     stopListening();
     clearInterval(timer);
+  };
+}
+
+function message(warning: Warning, words: Words): object {
+  const { id, rule, place, urgency, text, consequence, action, untilMs, sinceMs, coatId, carId } = warning;
+  return {
+    id,
+    rule,
+    place,
+    urgency,
+    text: words.say(text),
+    consequence: words.say(consequence),
+    action: words.say(action),
+    until: untilMs === null ? null : new Date(untilMs).toISOString(),
+    since: new Date(sinceMs).toISOString(),
+    coatId,
+    carId,
   };
 }
 

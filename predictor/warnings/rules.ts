@@ -1,10 +1,9 @@
 /** When to warn, in what words, and what to do about it: pure. Every warning wants a hand; what wants none is not one. */
+import { type Text, text } from "../../words/text.ts";
 import { leastDewMarginC } from "../cure/limits.ts";
 import type { Sheet } from "../cure/sheet.ts";
-import type { WindowState } from "../cure/windows.ts";
-import type { LateToday } from "../follow/late-today.ts";
-import { stageWord, type Words } from "../words.ts";
-import type { Condition, Rule } from "./condition.ts";
+import { type CoatNow, coatConditions, type PotNow, potConditions } from "./coat-rules.ts";
+import type { Condition, Rule, Urgency } from "./condition.ts";
 import { type Equipment, equipmentConditions } from "./equipment.ts";
 
 /** What is known of a place at an instant; only values that are current. */
@@ -14,86 +13,107 @@ export interface Situation {
   rhPercent: number | null;
   panelC: number | null;
   dewPointC: number | null;
+  /** The air temperature to be expected; empty where it is not known. */
+  hours: readonly { atMs: number; airC: number }[];
   equipment: Equipment;
   /** Sheets that are sprayed or cure here. */
   sheets: readonly Sheet[];
-  coats: readonly { id: string; name: string; windows: readonly WindowState[]; late: LateToday | null }[];
+  coats: readonly CoatNow[];
   /** Pots whose paint is sprayed here, or that stand here. */
   pots: readonly PotNow[];
 }
 
-export interface PotNow {
-  id: string;
-  /** The material's kind and when it was mixed tell one pot from another. */
-  kind: string;
-  mixedAtMs: number;
-  useByAtMs: number | null;
-  state: "good" | "closing" | "over" | "unknown";
-}
-
 /** A warning ends only this far inside the limit, so that it does not chatter (deadband; the widths are assumed). */
 const deadband = { temperatureC: 0.5, rhPercent: 2 };
-/** A missed window is said for this long; then it is history, and the coat's own page tells it. */
-const missedSaidMs = 60 * 60_000;
 
 /** The conditions that hold. `isActive` tells which are warned of already: those end past their deadband only. */
-export function conditionsOf(situation: Situation, isActive: (key: string) => boolean, words: Words): Condition[] {
+export function conditionsOf(situation: Situation, isActive: (key: string) => boolean): Condition[] {
   return [
-    ...climate(situation, isActive, words),
-    ...situation.coats.flatMap((coat) => windows(coat, situation.nowMs, words)),
-    ...situation.coats.flatMap((coat) => notToday(coat, situation.nowMs, words)),
-    ...situation.pots.flatMap((pot) => potLife(pot, words)),
-    ...equipmentConditions(situation.equipment, words),
+    ...climate(situation, isActive),
+    ...dewAhead(situation, isActive),
+    ...situation.coats.flatMap((coat) => coatConditions(coat, situation.nowMs)),
+    ...situation.pots.flatMap(potConditions),
+    ...equipmentConditions(situation.equipment),
   ];
 }
 
-function climate(situation: Situation, isActive: (key: string) => boolean, words: Words): Condition[] {
-  const { airC, rhPercent, panelC, dewPointC, sheets } = situation;
+/** What a condition of the place itself leaves empty. */
+const ofPlace = { untilMs: null, coatId: null, carId: null };
+
+function climate(situation: Situation, isActive: (key: string) => boolean): Condition[] {
+  const { airC, rhPercent, panelC, dewPointC, sheets, coats } = situation;
   const found: Condition[] = [];
   const holds = (key: Rule, beyondBy: number, band: number) => beyondBy > (isActive(key) ? -band : 0);
-  const add = (rule: Rule, urgency: "now" | "soon", text: string, action: string) =>
-    found.push({ key: rule, rule, urgency, text, action, coatId: null });
+  const add = (rule: Rule & keyof typeof follows, urgency: Urgency, said: Text) =>
+    found.push({ key: rule, rule, urgency, text: said, ...follows[rule], ...ofPlace });
 
   const coldest = strictest(sheets, (sheet) => sheet.limits?.airC?.min, Math.max);
   if (airC !== null && coldest !== null && holds("cold", coldest.bound - airC, deadband.temperatureC)) {
-    add(
-      "cold",
-      "soon",
-      `${words.temperature(airC)} air, ${coldest.sheet.name} wants ${words.temperature(coldest.bound)} at least`,
-      "Heat the place or move the car; until then coats take longer than their sheets say.",
-    );
+    add("cold", "soon", text("warn.cold", { air: { celsius: airC }, ...limit(coldest) }));
   }
   const hottest = strictest(sheets, (sheet) => sheet.limits?.airC?.max, Math.min);
   if (airC !== null && hottest !== null && holds("heat", airC - hottest.bound, deadband.temperatureC)) {
-    add(
-      "heat",
-      "soon",
-      `${words.temperature(airC)} air, ${hottest.sheet.name} allows ${words.temperature(hottest.bound)} at most`,
-      "Cool the place before spraying; windows and pot life are shorter now.",
-    );
+    add("heat", "soon", text("warn.heat", { air: { celsius: airC }, ...limit(hottest) }));
   }
   const dampest = strictest(sheets, (sheet) => sheet.limits?.rhPercent?.max, Math.min);
   if (rhPercent !== null && dampest !== null && holds("humidity", rhPercent - dampest.bound, deadband.rhPercent)) {
-    add(
-      "humidity",
-      "soon",
-      `${Math.round(rhPercent)} % humidity, ${dampest.sheet.name} allows ${dampest.bound} % at most`,
-      "Do not spray it now. Shut doors, warm the air, and wait until it is drier.",
-    );
+    const values = { humidity: rhPercent, sheet: dampest.sheet.name, bound: dampest.bound };
+    add("humidity", "soon", text("warn.humidity", values));
   }
   const surfaceC = panelC ?? airC;
-  if (surfaceC !== null && dewPointC !== null && sheets.length > 0) {
-    const margin = surfaceC - dewPointC;
-    if (holds("dew-point-margin", leastDewMarginC - margin, deadband.temperatureC)) {
-      add(
-        "dew-point-margin",
-        "now",
-        `Panels only ${words.difference(margin)} above the dew point, ${words.difference(leastDewMarginC)} is the least`,
-        "Do not spray: moisture can settle on the panels. Warm them or dry the air.",
-      );
-    }
+  if (surfaceC === null || dewPointC === null || sheets.length === 0) return found;
+  const margin = surfaceC - dewPointC;
+  const isFresh = coats.some(({ isWet }) => isWet);
+  if (isFresh && holds("condensation", -margin, deadband.temperatureC)) {
+    add(
+      "condensation",
+      "now",
+      text("warn.condensation", { panel: { celsius: surfaceC }, dew: { celsius: dewPointC } }),
+    );
+  } else if (holds("dew-point-margin", leastDewMarginC - margin, deadband.temperatureC)) {
+    const values = { margin: { kelvin: margin }, least: { kelvin: leastDewMarginC } };
+    add("dew-point-margin", "now", text("warn.dew-point-margin", values));
   }
   return found;
+}
+
+/** The margin over the dew point as it will be while a coat here is still wet: the panel as warm as the air, the water in the air as it is. */
+function dewAhead({ airC, panelC, dewPointC, hours, coats, nowMs }: Situation, isActive: (key: string) => boolean) {
+  const surfaceC = panelC ?? airC;
+  if (surfaceC === null || dewPointC === null || surfaceC - dewPointC < leastDewMarginC) return [];
+  const leastC = leastDewMarginC + (isActive("dew-point-ahead") ? deadband.temperatureC : 0);
+  const wetUntilMs = Math.max(0, ...coats.map((coat) => (coat.isWet ? (coat.wetUntilMs ?? nowMs) : 0)));
+  const first = hours.find((hour) => hour.atMs <= wetUntilMs && hour.airC - dewPointC < leastC);
+  if (first === undefined) return [];
+  const condition: Condition = {
+    key: "dew-point-ahead",
+    rule: "dew-point-ahead",
+    urgency: "soon",
+    text: text("warn.dew-point-ahead", { time: { timeMs: first.atMs, nowMs }, least: { kelvin: leastDewMarginC } }),
+    ...follows["dew-point-ahead"],
+    ...ofPlace,
+    untilMs: first.atMs,
+  };
+  return [condition];
+}
+
+const follow = (consequence: Text, action: Text) => ({ consequence, action });
+const follows = {
+  cold: follow(text("warn.cold.else"), text("warn.cold.do")),
+  heat: follow(text("warn.heat.else"), text("warn.heat.do")),
+  humidity: follow(text("warn.humidity.else"), text("warn.humidity.do")),
+  "dew-point-margin": follow(text("warn.dew-point-margin.else"), text("warn.dew-point-margin.do")),
+  "dew-point-ahead": follow(text("warn.dew-point-ahead.else"), text("warn.dew-point-ahead.do")),
+  condensation: follow(text("warn.condensation.else"), text("warn.condensation.do")),
+};
+
+function limit({ sheet, bound }: Strictest) {
+  return { sheet: sheet.name, bound: { celsius: bound } };
+}
+
+interface Strictest {
+  sheet: Sheet;
+  bound: number;
 }
 
 /** The sheet whose bound is met first; null when no sheet gives one. */
@@ -101,49 +121,12 @@ function strictest(
   sheets: readonly Sheet[],
   boundOf: (sheet: Sheet) => number | undefined,
   choose: (a: number, b: number) => number,
-): { sheet: Sheet; bound: number } | null {
-  let found: { sheet: Sheet; bound: number } | null = null;
+): Strictest | null {
+  let found: Strictest | null = null;
   for (const sheet of sheets) {
     const bound = boundOf(sheet);
     if (bound === undefined) continue;
     if (found === null || (bound !== found.bound && choose(bound, found.bound) === bound)) found = { sheet, bound };
   }
   return found;
-}
-
-function windows(coat: Situation["coats"][number], nowMs: number, words: Words): Condition[] {
-  return coat.windows.flatMap((window): Condition[] => {
-    if (window.closesAtMs === null) return [];
-    const base = { key: `window-closing/${coat.id}/${window.for}`, rule: "window-closing" as const, coatId: coat.id };
-    if (window.state === "closing") {
-      const text = `${coat.name}: ${window.for} by ${words.time(window.closesAtMs)}`;
-      return [{ ...base, urgency: "now", text, action: `After that: ${window.ifMissed}.` }];
-    }
-    if (window.state === "missed" && nowMs - window.closesAtMs <= missedSaidMs) {
-      const text = `${coat.name}: too late to ${window.for}, it closed at ${words.time(window.closesAtMs)}`;
-      return [{ ...base, urgency: "soon", text, action: `Now ${window.ifMissed}.` }];
-    }
-    return [];
-  });
-}
-
-function notToday({ id, name, late }: Situation["coats"][number], nowMs: number, words: Words): Condition[] {
-  if (late?.state !== "not today") return [];
-  const { stage, workEndsAtMs } = late;
-  const then = stage.likelyAtMs === null ? "never, as things stand" : words.when(stage.likelyAtMs, nowMs);
-  const text = `${name}: ${stageWord(stage.stage)} not before work ends at ${words.time(workEndsAtMs)}; likely ${then}`;
-  const action = "If it is needed today: ask on the car list what a warmer place or a bake would do.";
-  return [{ key: `not-today/${id}`, rule: "not-today", urgency: "soon", text, action, coatId: id }];
-}
-
-function potLife({ id, kind, mixedAtMs, useByAtMs, state }: PotNow, words: Words): Condition[] {
-  if (useByAtMs === null || (state !== "closing" && state !== "over")) return [];
-  const pot = `${kind} mixed ${words.time(mixedAtMs)}`;
-  const base = { key: `pot-life/${id}`, rule: "pot-life" as const, coatId: null };
-  if (state === "closing") {
-    const text = `${pot}: pot life may end at ${words.time(useByAtMs)}`;
-    return [{ ...base, urgency: "now", text, action: "Spray it by then, or mix anew; do not thin it to stretch it." }];
-  }
-  const text = `${pot}: pot life may be over since ${words.time(useByAtMs)}`;
-  return [{ ...base, urgency: "soon", text, action: "Do not spray it. Mix anew, and clean the gun before it sets." }];
 }
