@@ -20,11 +20,15 @@ export type Options =
   | RunOptions
   | { task: "help" }
   | { task: "find-sensors" }
-  | { task: "add-collector"; shop: string; collector: string };
+  | { task: "add-collector"; shop: string; collector: string }
+  | { task: "new-pin"; person: string; asInstaller: boolean }
+  | { task: "verify"; witnessed?: { seq: number; hash: string }; rebuild: boolean };
 
 export const usage = `npm start -- [--shop FILE] [--only PART] [--collector NAME …] [--lamp NAME …]
 npm start -- --find-sensors
 npm start -- --shop FILE --add-collector NAME
+npm start -- --new-pin NAME | --new-installer NAME
+npm start -- --verify [--witness SEQ:HASH] [--rebuild]
 
   --shop FILE           the shop file; without one, an invented shop rehearses
   --only PART           start only one part: collector, predictor or lamp
@@ -32,6 +36,11 @@ npm start -- --shop FILE --add-collector NAME
   --lamp NAME           with --only lamp: which of the shop file's lamps run here (all, unless named)
   --find-sensors        list what is attached to this machine, with the lines for the shop file
   --add-collector NAME  make a name and password for a collector on another machine, and show what to write there
+  --new-pin NAME        make a PIN to hand over to someone who has forgotten theirs
+  --new-installer NAME  make someone an installer, with a PIN to hand over: when none is left who could
+  --verify              check the records: every entry's hash, the chain, and that the tables say what the log says
+  --witness SEQ:HASH    with --verify: an entry as another machine has kept it
+  --rebuild             with --verify: make the tables anew from a log that is sound
 
   COATCLOCK_PORT        where the pages are served (the shop file's ports.http, 8080 unless set)
   COATCLOCK_DATA        folder of the records, the readings and what waits for its receipt (./data)
@@ -50,6 +59,13 @@ export function commandLine(): Options {
     if (shop === undefined) throw misuse("--add-collector needs a shop file: --shop FILE");
     return { task: "add-collector", shop, collector };
   }
+  const person = values["new-pin"] ?? values["new-installer"];
+  if (person !== undefined) return { task: "new-pin", person, asInstaller: values["new-pin"] === undefined };
+  const { verify, witness, rebuild = false } = values;
+  if (verify === true) {
+    return { task: "verify", rebuild, ...(witness === undefined ? {} : { witnessed: witnessedFrom(witness) }) };
+  }
+  if (witness !== undefined || rebuild) throw misuse("--witness and --rebuild go with --verify");
   if (only !== undefined && !isPart(only)) throw misuse(`--only ${only}: expected ${parts.join(" or ")}`);
   if (collectors.length > 0 && only !== "collector") throw misuse("--collector goes with --only collector");
   if (lamps.length > 0 && only !== "lamp") throw misuse("--lamp goes with --only lamp");
@@ -73,12 +89,26 @@ function parsed() {
         lamp: { type: "string", multiple: true },
         "find-sensors": { type: "boolean" },
         "add-collector": { type: "string" },
+        "new-pin": { type: "string" },
+        "new-installer": { type: "string" },
+        verify: { type: "boolean" },
+        witness: { type: "string" },
+        rebuild: { type: "boolean" },
         help: { type: "boolean", short: "h" },
       },
     }).values;
   } catch (error) {
     throw misuse((error as Error).message);
   }
+}
+
+/** As docs/records.md has it kept: the entry's number and its hash. */
+function witnessedFrom(text: string): { seq: number; hash: string } {
+  const [, seq, hash] = /^(\d{1,12}):([0-9a-f]{64})$/.exec(text) ?? [];
+  if (seq === undefined || hash === undefined) {
+    throw misuse(`--witness ${text}: expected an entry's number, a colon and its hash of 64 digits 0-9 a-f`);
+  }
+  return { seq: Number(seq), hash };
 }
 
 function isPart(text: string): text is Part {

@@ -7,11 +7,15 @@ import { Clock } from "./collector/clock.ts";
 import { findSensors } from "./collector/find-sensors.ts";
 import { startCollectors } from "./collector/main.ts";
 import type { BrokerAddress, CollectorSettings } from "./collector/settings.ts";
-import { commandLine, type Part, type RunOptions, UsageFault, usage } from "./command-line.ts";
+import { commandLine, type Options, type Part, type RunOptions, UsageFault, usage } from "./command-line.ts";
 import { startLamps } from "./lamp/main.ts";
 import type { LampSettings } from "./lamp/settings.ts";
-import { startPredictor } from "./predictor/main.ts";
+import { type Predictor, recordsFileName, startPredictor } from "./predictor/main.ts";
+import { People, peopleFileName } from "./predictor/people/people.ts";
 import { addCollector, credentialsFileName, threeLines } from "./predictor/readings/credentials.ts";
+import { RecordFault } from "./predictor/records/record-fault.ts";
+import { Records } from "./predictor/records/records.ts";
+import { rebuild, verify } from "./predictor/records/verify.ts";
 import { brokerAddress, readShopFile, type ShopFile } from "./predictor/shop-file.ts";
 
 interface Running {
@@ -29,6 +33,12 @@ async function main(): Promise<void> {
       return;
     case "add-collector":
       console.log(newCollector(options.shop, options.collector));
+      return;
+    case "new-pin":
+      console.log(await newPin(options.person, options.asInstaller));
+      return;
+    case "verify":
+      verifyRecords(options);
       return;
     case "run":
       await runParts(options);
@@ -62,13 +72,13 @@ async function runParts(options: RunOptions): Promise<void> {
         pagesFolder: resolve(import.meta.dirname, "web"),
         version,
         clockState: () => clock.state(),
-        withPainter: options.shop === undefined,
+        isRehearsal: options.shop === undefined,
         logger,
       });
       running.push(predictor);
       broker = predictor.broker;
       sendPast = predictor.isNew;
-      announce(shopFile, predictor.httpPort, predictor.brokerUrl);
+      announce(shopFile, predictor);
     }
     broker ??= brokerElsewhere(shopFile);
     if (starts("collector")) {
@@ -156,12 +166,45 @@ function newCollector(shop: string, collector: string): string {
   return threeLines(credential, { host: hostname(), port, tls: certFile !== undefined, listen });
 }
 
-function announce(shopFile: ShopFile, port: number, brokerUrl: string): void {
+/** Works while the program runs, too. */
+async function newPin(name: string, asInstaller: boolean): Promise<string> {
+  const folder = dataFolderHere();
+  const now = Date.now;
+  const records = new Records({ file: join(folder, recordsFileName), now, clock: () => "unsynchronised" });
+  const people = await People.open({ file: join(folder, peopleFileName), records, now, rehearsalPin: null });
+  try {
+    const pin = await people.handOverPin(name, { asInstaller });
+    return `PIN of ${name}: ${pin}\nHand it over in person; it can be changed under Settings. Earlier sessions of ${name} have ended.`;
+  } catch (error) {
+    throw error instanceof RecordFault ? new UsageFault(error.message) : error;
+  } finally {
+    people.close();
+    records.close();
+  }
+}
+
+function verifyRecords({ witnessed, rebuild: wantsRebuild }: Extract<Options, { task: "verify" }>): void {
+  const file = join(dataFolderHere(), recordsFileName);
+  if (wantsRebuild) {
+    const { entries, aside } = rebuild(file, Date.now());
+    console.log(`The tables were made anew from ${entries} entries; ${aside} is the file as it was.`);
+  }
+  const { entries, head, faults } = verify(file, { witnessed });
+  for (const fault of faults) console.log(`FAULT  ${fault}`);
+  const last = head === null ? "" : `; the last is ${head.seq}:${head.hash}`;
+  console.log(`${file}: ${entries} entries${last}; ${faults.length === 0 ? "all is well" : "see docs/records.md"}`);
+  if (faults.length > 0) process.exitCode = 3;
+}
+
+function announce(shopFile: ShopFile, { httpPort: port, brokerUrl, setUpPath }: Predictor): void {
   const address = `http://localhost:${port}`;
   console.log(`${shopFile.name}${shopFile.invented ? " (invented shop, invented materials)" : ""}`);
   console.log(`  cars      ${address}/`);
   for (const [id, place] of Object.entries(shopFile.places))
     console.log(`  wall      ${address}/wall/${id}   ${place.name}`);
+  console.log(`  all walls ${address}/wall`);
+  if (setUpPath !== null)
+    console.log(`  set-up    http://${hostname()}:${port}${setUpPath}   once, for whoever installs`);
   console.log(`  from other devices on the network: http://${hostname()}:${port}/`);
   console.log(`  readings  ${brokerUrl}, topics coatclock/1/${shopFile.shop}/readings/<collector>`);
 }

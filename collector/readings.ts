@@ -57,6 +57,8 @@ export function topicsOf(shop: string) {
     time: `${base}/time`,
     readiness: (job: string, coat: string) => `${base}/readiness/${job}/${coat}`,
     warnings: (place: string, rule: string) => `${base}/warnings/${place}/${rule}`,
+    /** The newest entry of the records, for another machine to witness. */
+    recordsHead: `${base}/records/head`,
   };
 }
 

@@ -5,10 +5,13 @@ import { join, resolve } from "node:path";
 import type { Logger } from "pino";
 import { type ClockState, isBelieved, topicsOf } from "../collector/readings.ts";
 import type { BrokerAddress } from "../collector/settings.ts";
+import { wordsOf } from "../words/words.ts";
 import { Comparisons } from "./follow/comparisons.ts";
 import { Follow } from "./follow/follow.ts";
 import { Pots } from "./follow/pots.ts";
+import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
+import { People, peopleFileName } from "./people/people.ts";
 import { type EmbeddedBroker, startEmbeddedBroker } from "./readings/broker.ts";
 import { readCertificate } from "./readings/certificate.ts";
 import { Credentials, credentialsFileName } from "./readings/credentials.ts";
@@ -16,17 +19,27 @@ import { Intake } from "./readings/intake.ts";
 import { linkBroker } from "./readings/link.ts";
 import { openSqliteStore } from "./readings/sqlite.ts";
 import { startTimeSignal } from "./readings/time-signal.ts";
+import { ChainWatch } from "./records/chain-watch.ts";
 import { inventedSheets, readSheetFile } from "./records/library.ts";
-import { Records } from "./records/records.ts";
+import { program, Records } from "./records/records.ts";
+import { startWitness } from "./records/witness.ts";
 import { RehearsalPainter } from "./rehearsal-painter.ts";
+import { pagesVersion } from "./serve/pages-version.ts";
 import { startServer } from "./serve/server.ts";
 import { Views } from "./serve/views.ts";
-import { type BrokerSettings, brokerAddress, type EmbeddedSettings, type ShopFile, sheetsNamed } from "./shop-file.ts";
+import {
+  type BrokerSettings,
+  brokerAddress,
+  type EmbeddedSettings,
+  notifySecrets,
+  type ShopFile,
+  sheetsNamed,
+} from "./shop-file.ts";
 import { shopTimeOf } from "./shop-time.ts";
 import { EquipmentWatch } from "./warnings/equipment-watch.ts";
+import { Notify } from "./warnings/notify.ts";
 import { startRetaining } from "./warnings/retain.ts";
 import { Warnings } from "./warnings/warnings.ts";
-import { wordsOf } from "./words.ts";
 
 export interface PredictorOptions {
   shopFile: ShopFile;
@@ -35,8 +48,8 @@ export interface PredictorOptions {
   pagesFolder: string;
   version: string;
   clockState: () => ClockState;
-  /** Whether the invented painter works here; of use in the rehearsal shop only. */
-  withPainter: boolean;
+  /** The rehearsal shop: an invented painter works here, and invented people can sign in. */
+  isRehearsal: boolean;
   logger: Logger;
 }
 
@@ -48,8 +61,15 @@ export interface Predictor {
   brokerUrl: string;
   /** Nothing of this shop was stored before this start. */
   isNew: boolean;
+  /** Path of the set-up page while nobody is there to sign in; null afterwards. */
+  setUpPath: string | null;
   stop(): Promise<void>;
 }
+
+/** The file's name in the data folder. */
+export const recordsFileName = "records.db";
+/** Of everyone in the rehearsal shop; told on its sign-in page. */
+const invitedPin = "2468";
 
 export async function startPredictor(options: PredictorOptions): Promise<Predictor> {
   const { shopFile, logger, version, clockState } = options;
@@ -64,11 +84,19 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
 
   try {
     mkdirSync(options.dataFolder, { recursive: true });
-    const records = new Records(join(options.dataFolder, "records.db"));
+    const recordsFile = join(options.dataFolder, recordsFileName);
+    const records = new Records({ file: recordsFile, now, clock: clockState });
     stops.push(() => records.close());
     const ownSheets = shopFile.sheetFiles.flatMap((file) => readSheetFile(resolve(shopFile.folder, file)));
-    for (const sheet of [...inventedSheets(), ...ownSheets]) records.keepSheet(sheet);
+    for (const sheet of [...inventedSheets(), ...ownSheets]) records.keepSheet(sheet, program);
     refuseUnknownSheets(shopFile, records);
+
+    const chain = new ChainWatch({ file: recordsFile, onChange: (fault) => logChain(logger, fault) });
+    chain.start();
+    stops.push(() => chain.stop());
+    const rehearsalPin = options.isRehearsal ? invitedPin : null;
+    const people = await People.open({ file: join(options.dataFolder, peopleFileName), records, now, rehearsalPin });
+    stops.push(() => people.close());
 
     const store = openSqliteStore(join(options.dataFolder, "readings.db"));
     stops.push(() => store.close());
@@ -83,6 +111,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const pots = new Pots({ store, records, places: shopFile.places, follow, now, logger });
     await pots.start();
     stops.push(() => pots.stop());
+    const sprayChecks = new SprayChecks({ shopFile, store, follow, records, now });
     const startBys = new StartBys({ shopFile, records, follow, shopTime, now, logger });
     startBys.start();
     stops.push(() => startBys.stop());
@@ -126,18 +155,29 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       collectors,
       clockState,
       storeFault,
+      recordsFault: () => chain.fault(),
       shopTime,
       now,
     });
-    const warnings = new Warnings({ shopFile, follow, records, pots, equipment, shopTime, now, words });
+    const warnings = new Warnings({ shopFile, follow, records, pots, equipment, shopTime, now, words, logger });
     warnings.start();
     stops.push(() => warnings.stop());
 
-    const views = new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, words });
+    const views = new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now });
+    let notify: Notify | null = null;
+    if (shopFile.notify !== undefined) {
+      const { shop: id, name, invented } = shopFile;
+      const settings = shopFile.notify;
+      notify = new Notify({ settings, secrets: notifySecrets(shopFile), shop: { id, name, invented }, words, logger });
+      stops.push(() => notify?.stop());
+    }
     const server = await startServer({
       shopFile,
       store,
       records,
+      people,
+      warnings,
+      sprayChecks,
       follow,
       views,
       pots,
@@ -145,6 +185,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       link,
       now,
       version,
+      pagesVersion: pagesVersion(options.pagesFolder),
       startedAtMs,
       logger,
       port: options.httpPort,
@@ -153,18 +194,31 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       brokerRefusals: () => embedded?.refusals() ?? null,
       intakeState: () => intake.state(),
       storeDamage: store.damage,
+      recordsFault: () => chain.fault(),
+      notifyState: () => notify?.state() ?? [],
       clockState,
     });
     stops.push(() => server.stop());
     stops.push(warnings.onChange((place) => server.stream.changed({ places: new Set([place]), readings: [] })));
-    stops.push(startRetaining({ shopFile, follow, warnings, link, topics: topicsOf(shopFile.shop) }));
+    stops.push(
+      warnings.onNotice((notice) => {
+        server.stream.notice(notice);
+        notify?.take(notice);
+      }),
+    );
+    const topics = topicsOf(shopFile.shop);
+    stops.push(startRetaining({ shopFile, follow, warnings, link, topics, words }));
+    const { retain } = link;
+    stops.push(startWitness({ records, retain, topic: topics.recordsHead, now }));
 
-    if (options.withPainter) {
+    if (options.isRehearsal) {
       const painter = new RehearsalPainter({ records, follow, now });
       painter.start();
       stops.push(() => painter.stop());
     }
-    return { httpPort: server.port, broker, brokerUrl, isNew, stop };
+    const setUpToken = people.setUpToken();
+    const setUpPath = setUpToken === null ? null : `/set-up?token=${setUpToken}`;
+    return { httpPort: server.port, broker, brokerUrl, isNew, setUpPath, stop };
   } catch (error) {
     await stop();
     throw error;
@@ -188,6 +242,11 @@ function urlForOthers(settings: BrokerSettings, port: number): string {
   if (settings.kind === "address") return settings.url;
   const host = settings.listen === "network" ? hostname() : "127.0.0.1";
   return `${settings.certFile === undefined ? "mqtt" : "mqtts"}://${host}:${port}`;
+}
+
+function logChain(logger: Logger, fault: string | null): void {
+  if (fault === null) logger.info("the records' log is sound again");
+  else logger.error({ fault }, "the records' log is not what was entered: see docs/records.md");
 }
 
 function refuseUnknownSheets(shopFile: ShopFile, records: Records): void {

@@ -6,9 +6,12 @@ import { z } from "zod";
 import { nameSchema } from "../collector/readings.ts";
 import { type BrokerAddress, instrumentsSchema, sensorsOf, sourceSchema } from "../collector/settings.ts";
 import { lampsSchema } from "../lamp/settings.ts";
+import { languages } from "../words/words.ts";
 import { energySchema } from "./plan/energy.ts";
 import { hoursSchema, timeOfDaySchema } from "./shop-hours.ts";
 import { firstOfKind, placeKinds, placeSchema } from "./shop-places.ts";
+import { siteSchema } from "./shop-site.ts";
+import { type NotifySecrets, notifySchema } from "./warnings/notify-settings.ts";
 import { type FileFault, FileFaults, readYamlFile, type YamlFile } from "./yaml-file.ts";
 
 export { heatingHours, type PlaceSettings } from "./shop-places.ts";
@@ -71,12 +74,16 @@ export const shopFileSchema = z.strictObject({
     .string()
     .refine((zone) => IANAZone.isValidZone(zone), "an IANA time zone such as Europe/Berlin")
     .default(() => Intl.DateTimeFormat().resolvedOptions().timeZone),
+  /** What walls, messages and mails speak; a phone may choose another. */
+  language: z.enum(languages).default("en"),
   units: z
     .strictObject({ temperature: z.enum(["C", "F"]).default("C"), clock: z.enum(["24h", "12h"]).default("24h") })
     .prefault({}),
   dim: z.strictObject({ from: timeOfDaySchema, to: timeOfDaySchema }).optional(),
   ports: z.strictObject({ http: port.default(8080) }).prefault({}),
   broker: brokerSchema.prefault({ kind: "embedded" }),
+  /** Who may read on the shop's network: anyone, or those signed in. The walls read without in either case. */
+  reading: z.enum(["open", "signed-in"]).default("open"),
   store: z.strictObject({ kind: z.literal("sqlite").default("sqlite") }).prefault({}),
   places: z.record(nameSchema, placeSchema).refine((places) => Object.keys(places).length > 0, "at least one place"),
   collectors: z.record(nameSchema, collectorEntrySchema),
@@ -100,6 +107,10 @@ export const shopFileSchema = z.strictObject({
   mixingPlace: z.string().optional(),
   /** The place whose temperature is the outdoor one; the first of kind yard when absent. */
   outdoorPlace: z.string().optional(),
+  /** Where notices go beside screens and MQTT: a webhook, mails. */
+  notify: notifySchema.optional(),
+  /** What was measured or decided here: how paint goes, and how long extraction must run. */
+  site: siteSchema.prefault({}),
   /** What heat and power cost, and the air that is moved; without it plans are shown without energy. */
   energy: energySchema.optional(),
 });
@@ -226,14 +237,31 @@ export function brokerAddress(settings: BrokerSettings, embeddedPort: number, fo
   if (settings.kind === "embedded") return { url: `mqtt://127.0.0.1:${embeddedPort}`, protocolVersion: 4 };
   const address: BrokerAddress = { url: settings.url, protocolVersion: settings.protocol === "5" ? 5 : 4 };
   if (settings.credentialsFile !== undefined) {
-    const file = resolve(folder, settings.credentialsFile);
-    const { value } = readYamlFile(file, credentialsSchema);
-    if ((statSync(file).mode & 0o077) !== 0) {
-      throw new Error(`${file} holds a password and others may read it. Run: chmod 600 ${file}`);
-    }
-    address.username = value.username;
-    address.password = value.password;
+    Object.assign(address, readSecret(resolve(folder, settings.credentialsFile), credentialsSchema));
   }
   if (settings.caFile !== undefined) address.ca = readFileSync(resolve(folder, settings.caFile), "utf8");
   return address;
+}
+
+/** Reads a file that nobody else on this machine may read; throws where others may. */
+function readSecret<T>(file: string, schema: z.ZodType<T>): T {
+  const { value } = readYamlFile(file, schema);
+  if ((statSync(file).mode & 0o077) !== 0) {
+    throw new Error(`${file} holds a secret and others may read it. Run: chmod 600 ${file}`);
+  }
+  return value;
+}
+
+/** What the files hold that the settings of `notify` name. */
+export function notifySecrets({ notify, folder }: Pick<ShopFile, "notify" | "folder">): NotifySecrets {
+  const headersFile = notify?.webhook?.headersFile;
+  const credentialsFile = notify?.email?.credentialsFile;
+  return {
+    ...(headersFile === undefined
+      ? {}
+      : { headers: readSecret(resolve(folder, headersFile), z.record(z.string(), z.string())) }),
+    ...(credentialsFile === undefined
+      ? {}
+      : { credentials: readSecret(resolve(folder, credentialsFile), credentialsSchema) }),
+  };
 }

@@ -8,23 +8,25 @@ import { topicsOf } from "../collector/readings.ts";
 import { Comparisons } from "../predictor/follow/comparisons.ts";
 import { Follow } from "../predictor/follow/follow.ts";
 import { Pots } from "../predictor/follow/pots.ts";
+import { SprayChecks } from "../predictor/follow/spray-checks.ts";
 import { StartBys } from "../predictor/follow/start-bys.ts";
+import { People, type Role } from "../predictor/people/people.ts";
 import { Intake } from "../predictor/readings/intake.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
-import { Records } from "../predictor/records/records.ts";
+import { program, Records } from "../predictor/records/records.ts";
 import { type Server, startServer } from "../predictor/serve/server.ts";
 import { Views } from "../predictor/serve/views.ts";
 import { readShopFile } from "../predictor/shop-file.ts";
 import { shopTimeOf } from "../predictor/shop-time.ts";
 import { EquipmentWatch } from "../predictor/warnings/equipment-watch.ts";
 import { Warnings } from "../predictor/warnings/warnings.ts";
-import { wordsOf } from "../predictor/words.ts";
+import { wordsOf } from "../words/words.ts";
 
 export type ServedShop = Awaited<ReturnType<typeof openShop>>;
 
 /** Packs are handed to the intake as the link to the broker would. */
-export async function openShop() {
+export async function openShop(more = "") {
   const folder = mkdtempSync(join(tmpdir(), "coatclock-serve-"));
   const file = join(folder, "shop.yaml");
   writeFileSync(
@@ -32,14 +34,15 @@ export async function openShop() {
     `{ shop: tested, name: Tested shop, timeZone: Europe/Berlin,
        places: { booth: { name: Booth, kind: booth, sheets: [demo-clear], sensors: { air-temperature: pi/air, air-humidity: pi/air } },
                  yard: { name: Yard, kind: yard, sensors: { air-temperature: pi/yard } } },
-       collectors: { pi: { elsewhere: true, sensors: [air, yard] } } }`,
+       collectors: { pi: { elsewhere: true, sensors: [air, yard] } }${more} }`,
   );
   const shopFile = readShopFile(file);
   const logger = pino({ level: "silent" });
   const now = Date.now;
   const words = wordsOf(shopFile);
-  const records = new Records(":memory:");
-  for (const sheet of inventedSheets()) records.keepSheet(sheet);
+  const records = new Records({ file: ":memory:", now, clock: () => "synchronised" });
+  for (const sheet of inventedSheets()) records.keepSheet(sheet, program);
+  const people = await People.open({ file: ":memory:", records, now, rehearsalPin: testPin });
   const store = openSqliteStore(":memory:");
   const shopTime = shopTimeOf(shopFile);
   const follow = new Follow({ store, records, shopFile, offsetMs: shopTime.offsetMs, now, logger });
@@ -55,10 +58,11 @@ export async function openShop() {
     collectors: () => new Map(),
     clockState: () => "synchronised",
     storeFault: () => null,
+    recordsFault: () => null,
     shopTime,
     now,
   });
-  const warnings = new Warnings({ shopFile, follow, records, pots, equipment, shopTime, now, words });
+  const warnings = new Warnings({ shopFile, follow, records, pots, equipment, shopTime, now, words, logger });
   const intake = new Intake({
     store,
     now,
@@ -80,7 +84,10 @@ export async function openShop() {
     logger,
     pots,
     startBys,
-    views: new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, words }),
+    views: new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now }),
+    people,
+    warnings,
+    sprayChecks: new SprayChecks({ shopFile, store, follow, records, now }),
     link: {
       connected: () => true,
       collectors: () => new Map(),
@@ -90,6 +97,9 @@ export async function openShop() {
       stop: async () => undefined,
     },
     version: "0.0.0-test",
+    pagesVersion: "1",
+    recordsFault: () => null,
+    notifyState: () => [],
     startedAtMs: now(),
     port: 0,
     pagesFolder: pages,
@@ -100,8 +110,16 @@ export async function openShop() {
     clockState: () => "synchronised",
   });
   const base = `http://127.0.0.1:${server.port}`;
+  const cookies: Record<Role, string> = {
+    painter: await signIn(base, "Painter A"),
+    quality: await signIn(base, "Quality A"),
+    installer: await signIn(base, "Installer A"),
+  };
   return {
     base,
+    cookies,
+    people,
+    records,
     server,
     warnings,
     send: (pack: object[]) => intake.accept(topicsOf("tested").readings("pi"), Buffer.from(JSON.stringify(pack))),
@@ -113,6 +131,7 @@ export async function openShop() {
       pots.stop();
       await follow.stop();
       await store.close();
+      people.close();
       records.close();
       rmSync(folder, { recursive: true, force: true });
     },
@@ -125,9 +144,26 @@ export const air = (v: number, rh: number, t = 0) => [
   { n: "air-temperature", u: "Cel", t, v },
 ];
 
-/** Asks the API; a body makes it a POST unless a method is named. */
+/** The PIN of everyone here. */
+export const testPin = "2468";
+
+/** Signs in as a person would, and gives the cookies. */
+export async function signIn(base: string, name: string, pin = testPin): Promise<string> {
+  const response = await fetch(`${base}/api/sign-in`, {
+    method: "POST",
+    headers: { "content-type": "application/json" },
+    body: JSON.stringify({ name, pin }),
+  });
+  if (!response.ok) throw new Error(`signing in as ${name}: ${response.status} ${await response.text()}`);
+  return response.headers
+    .getSetCookie()
+    .map((cookie) => cookie.split(";")[0])
+    .join("; ");
+}
+
+/** Asks the API, as the painter unless other cookies are given; a body makes it a POST unless a method is named. */
 export async function ask(
-  { base }: ServedShop,
+  { base, cookies }: ServedShop,
   path: string,
   body?: unknown,
   method = body === undefined ? "GET" : "POST",
@@ -135,7 +171,11 @@ export async function ask(
 ) {
   const response = await fetch(base + path, {
     method,
-    headers: { ...(body === undefined ? {} : { "content-type": "application/json" }), ...headers },
+    headers: {
+      cookie: cookies.painter,
+      ...(body === undefined ? {} : { "content-type": "application/json" }),
+      ...headers,
+    },
     ...(body === undefined ? {} : { body: typeof body === "string" ? body : JSON.stringify(body) }),
   });
   return { status: response.status, headers: response.headers, body: (await response.json()) as unknown };

@@ -4,9 +4,10 @@
  */
 import { z } from "zod";
 import { nameSchema } from "../../collector/readings.ts";
+import { languages } from "../../words/words.ts";
 import { sheetSchema, stageNameSchema } from "../cure/sheet.ts";
-import { checkHows } from "../records/records.ts";
-import { rules } from "../warnings/condition.ts";
+import { cardColours, checkHows } from "../records/records.ts";
+import { rules, urgencies } from "../warnings/condition.ts";
 
 const instant = z.iso.datetime({ offset: true });
 const id = z.string().min(1).max(64);
@@ -16,6 +17,8 @@ export const shopSchema = z.object({
   name: z.string(),
   /** True for the rehearsal shop and other demo data: every screen says so. */
   invented: z.boolean(),
+  /** What the walls speak; a phone may choose another. */
+  language: z.enum(languages),
   timeZone: z.string(),
   units: z.object({ temperature: z.enum(["C", "F"]), clock: z.enum(["24h", "12h"]) }),
   /** Local hours between which a wall display is dimmed; null when never. */
@@ -116,6 +119,47 @@ export const bandSchema = z.object({
 });
 export type Band = z.infer<typeof bandSchema>;
 
+/** What was corrected, by whom and why; values as people read them in the API: instants ISO, film µm, a sheet by its id. */
+export const correctionViewSchema = z.object({
+  at: instant,
+  who: z.string(),
+  reason: z.string(),
+  field: z.enum(["finishedAt", "filmUm", "sheet"]),
+  was: z.union([z.string(), z.number()]).nullable(),
+  became: z.union([z.string(), z.number()]),
+});
+export type CorrectionView = z.infer<typeof correctionViewSchema>;
+
+/** A component's batch number, as on its tin. */
+export const batchSchema = z.object({ component: z.string().min(1).max(60), batch: z.string().min(1).max(60) });
+
+/** One limit of the spray check. */
+export const limitViewSchema = z.object({
+  what: z.enum(["air temperature", "panel temperature", "humidity", "dew-point margin"]),
+  /** °C, or % for humidity; null where nothing current tells. */
+  value: z.number().nullable(),
+  min: z.number().nullable(),
+  max: z.number().nullable(),
+  /** How far inside the nearer bound; negative outside. Null without a value. */
+  margin: z.number().nullable(),
+  state: z.enum(["inside", "close", "outside", "not measured"]),
+  /** Where the bound comes from. */
+  source: z.enum(["sheet", "common practice"]),
+  /** Of the value: which sensor, when. */
+  sensor: z.string().nullable(),
+  readingAt: instant.nullable(),
+});
+export type LimitView = z.infer<typeof limitViewSchema>;
+
+export const sprayCheckSchema = z.object({
+  at: instant,
+  place: z.string(),
+  sheet: z.string(),
+  state: z.enum(["spray", "spray with care", "do not spray", "no verdict"]),
+  limits: z.array(limitViewSchema),
+});
+export type SprayCheckView = z.infer<typeof sprayCheckSchema>;
+
 export const coatViewSchema = z.object({
   id,
   carId: id,
@@ -163,24 +207,69 @@ export const coatViewSchema = z.object({
   why: z.string().nullable(),
   bands: z.array(bandSchema),
   checks: z.array(checkViewSchema),
+  corrections: z.array(correctionViewSchema),
+  /** Set when the coat was entered by mistake: it is kept, and followed no more. */
+  withdrawn: z.object({ reason: z.string(), who: z.string(), at: instant }).nullable(),
+  /** Who entered it. */
+  who: z.string(),
+  /** The limits as they stood at the finish; null when nothing current told of them. */
+  sprayCheck: sprayCheckSchema.nullable(),
+  batches: z.array(batchSchema),
   /** Shown wherever 'ready' is shown. */
   caution: z.string(),
 });
 export type CoatView = z.infer<typeof coatViewSchema>;
 
 export const warningSchema = z.object({
+  /** Tells one warning from all others for as long as it lasts. */
   id: z.string(),
   rule: z.enum(rules),
   place: nameSchema,
-  /** `now` wants a hand at once, `soon` within the quarter hour. */
-  urgency: z.enum(["now", "soon"]),
-  /** What is the matter, then what to do. */
+  /** `now` wants a hand at once, `soon` within the quarter hour, `today` before work ends. */
+  urgency: z.enum(urgencies),
+  /** What is the matter; what follows if nothing is done; what to do. */
   text: z.string(),
+  consequence: z.string(),
   action: z.string(),
+  /** Until when something can be done about it; null where there is no such instant. */
+  until: instant.nullable(),
   since: instant,
   coatId: id.nullable(),
+  carId: id.nullable(),
+  state: z.enum(["open", "answered", "set aside"]),
+  answer: z.object({ who: z.string(), at: instant, done: z.string() }).nullable(),
+  setAside: z.object({ who: z.string(), at: instant, until: instant, reason: z.string() }).nullable(),
 });
 export type Warning = z.infer<typeof warningSchema>;
+
+/** One that is over. Its rule and its text are as they were recorded. */
+export const endedWarningSchema = warningSchema
+  .pick({ id: true, place: true, text: true, since: true, coatId: true, carId: true, answer: true, setAside: true })
+  .extend({ rule: z.string(), endedAt: instant });
+export type EndedWarning = z.infer<typeof endedWarningSchema>;
+
+/** All that hold, answered and set aside ones too, the most urgent first; and those that ended in the last day. */
+export const warningsSchema = z.object({
+  warnings: z.array(warningSchema),
+  ended: z.array(endedWarningSchema),
+});
+export type WarningsView = z.infer<typeof warningsSchema>;
+
+/** The `notice` event of /api/stream: what is to reach a person now. A limit keeps their number bearable; what is over it comes gathered. */
+export const noticeSchema = z.object({
+  id: z.string(),
+  at: instant,
+  kind: z.enum(["warning", "ready", "gathered"]),
+  urgency: z.enum(urgencies),
+  text: z.string(),
+  action: z.string(),
+  warningId: z.string().nullable(),
+  coatId: id.nullable(),
+  carId: id.nullable(),
+  /** Of `gathered`: how many it stands for. */
+  count: z.number(),
+});
+export type Notice = z.infer<typeof noticeSchema>;
 
 /** The air to be expected in a place, each half hour: likely, and colder or warmer one time in ten. */
 export const hoursAheadSchema = z.object({
@@ -263,8 +352,14 @@ export const carViewSchema = z.object({
   /** The job number in the shop's own words. */
   job: z.string(),
   name: z.string(),
+  /** Of the job card; null when none was named. */
+  colour: z.enum(cardColours).nullable(),
+  /** By when it was promised; null when nothing was. */
+  promisedAt: instant.nullable(),
   place: placeSchema.nullable(),
   since: instant,
+  /** In order of time. */
+  moves: z.array(z.object({ at: instant, place: z.string().nullable(), who: z.string() })),
   panels: z.array(z.object({ name: z.string(), substrate: z.enum(["steel", "aluminium", "plastic"]) })),
   /** Coats that nobody covered yet, by what happens next. */
   coats: z.array(coatViewSchema),
@@ -275,7 +370,24 @@ export type CarView = z.infer<typeof carViewSchema>;
 export const carsSchema = z.object({ shop: shopSchema, places: z.array(placeSchema), cars: z.array(carViewSchema) });
 export type Cars = z.infer<typeof carsSchema>;
 
+/** One place in the overview of `/wall`. */
+export const placeBriefSchema = z.object({
+  place: placeSchema,
+  climate: climateSchema,
+  verdict: verdictSchema,
+  /** By what happens next. */
+  coats: z.array(coatViewSchema),
+  /** The most urgent open one. */
+  warning: warningSchema.nullable(),
+  openWarnings: z.number(),
+});
+/** All places at once; also the `overview` event of /api/stream?overview. */
+export const overviewSchema = z.object({ shop: shopSchema, asOf: instant, places: z.array(placeBriefSchema) });
+export type Overview = z.infer<typeof overviewSchema>;
+
 export const sheetsSchema = z.object({ sheets: z.array(sheetSchema) });
+/** A sheet as it is entered: docs/sheets.md describes each key. */
+export type SheetView = z.infer<typeof sheetSchema>;
 
 /** The `reading` event of /api/stream: sent as soon as it is committed. */
 export const readingEventSchema = z.object({

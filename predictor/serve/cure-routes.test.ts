@@ -38,12 +38,12 @@ describe("checks", () => {
     const demask = (body: unknown) =>
       coatViewSchema.parse(body).prediction?.stages.find(({ stage }) => stage === "demask");
     const before = demask((await ask(`/api/coats/${coat}`)).body);
-    const check = { stage: "demask", ready: false, how: "thumb", who: "the painter" };
+    const check = { stage: "demask", ready: false, how: "thumb" };
     const { status, body } = await ask(`/api/coats/${coat}/checks`, check);
     expect(status).toBe(201);
     expect(Date.parse(demask(body)?.likelyAt ?? "")).toBeGreaterThan(Date.parse(before?.likelyAt ?? ""));
     const view = coatViewSchema.parse(body);
-    expect(view.checks).toMatchObject([{ ...check, withdrawn: null }]);
+    expect(view.checks).toMatchObject([{ ...check, who: "Painter A", withdrawn: null }]);
     expect(view.prediction?.lesson).toMatchObject({
       checks: 1,
       text: expect.stringMatching(/% slower than the sheet, from 1 check$/),
@@ -51,20 +51,20 @@ describe("checks", () => {
     const { lessons } = lessonsSchema.parse((await ask("/api/lessons")).body);
     expect(lessons.find(({ sheet }) => sheet === "demo-clear")?.checks).toBe(1);
 
-    const withdrawal = { reason: "wrong panel", who: "the painter" };
+    const withdrawal = { reason: "wrong panel" };
     const withdrawn = await ask(`/api/checks/${view.checks[0]?.id}/withdrawal`, withdrawal);
     expect(demask(withdrawn.body)?.likelyAt).toBe(before?.likelyAt);
     expect(coatViewSchema.parse(withdrawn.body)).toMatchObject({
-      checks: [{ withdrawn: withdrawal }],
+      checks: [{ withdrawn: { ...withdrawal } }],
       prediction: { lesson: { checks: 0 } },
     });
   });
   it("are refused for a stage that the sheet does not have, naming those it has", async () => {
     const { coat } = await aCoat();
-    const check = { stage: "sand", ready: true, how: "sanding", who: "the painter" };
+    const check = { stage: "sand", ready: true, how: "sanding" };
     expect(await ask(`/api/coats/${coat}/checks`, check)).toMatchObject({
       status: 409,
-      body: { detail: expect.stringContaining("dust-free, demask, assemble, polish") },
+      body: { detail: expect.stringContaining("dust free, unmask, reassemble, polish") },
     });
     expect(await ask(`/api/coats/${coat}/checks`, { ...check, stage: "demask", at: ahead(30) })).toMatchObject({
       status: 409,
@@ -145,7 +145,7 @@ describe("start by", () => {
 
 describe("mixes", () => {
   it("start a pot's life by the air where it stands, show it on the wall, and end when it is emptied", async () => {
-    const mixed = await ask("/api/mixes", { sheet: "demo-clear", place: "booth", at: ago(20), who: "the painter" });
+    const mixed = await ask("/api/mixes", { sheet: "demo-clear", place: "booth", at: ago(20) });
     expect(mixed.status).toBe(201);
     await expect.poll(async () => (await wall()).pots[0]?.state).toBe("good");
     const pot = potSchema.parse((await wall()).pots[0]);
@@ -154,17 +154,17 @@ describe("mixes", () => {
     expect((Date.parse(pot.endsAt ?? "") - Date.parse(pot.mixedAt)) / 60_000).toBeCloseTo(51.8, 0);
     expect(await ask(`/api/mixes/${pot.id}/emptied`, {})).toMatchObject({ status: 201, body: { pots: [] } });
     expect(await ask("/api/mixes", { sheet: "demo-pretreat", place: "booth" })).toMatchObject({ status: 409 });
-    expect(await ask("/api/mixes", { sheet: "demo-clear" })).toMatchObject({ status: 400 });
+    expect(await ask("/api/mixes", { sheet: "demo-clear" })).toMatchObject({ status: 409 });
   });
 });
 
 describe("a wet film", () => {
   it("is refused where the sheet gives no solids to reckon the dry one by", async () => {
     const { car } = await aCoat();
-    const coat = { panels: ["bonnet"], sheet: "demo-clear", wetFilm: { wetUm: 120 } };
+    const coat = { panels: ["bonnet"], sheet: "demo-pretreat", wetFilm: { wetUm: 120 } };
     expect(await ask(`/api/cars/${car}/coats`, coat)).toMatchObject({
       status: 409,
-      body: { detail: expect.stringContaining("solidsByVolumePercent") },
+      body: { detail: expect.stringContaining("no solids by volume") },
     });
   });
 });

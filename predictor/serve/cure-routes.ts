@@ -1,5 +1,6 @@
 /** The routes that learn from people and answer their questions: checks, mixes, what if, start by. */
 import { z } from "zod";
+import { text } from "../../words/text.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import { stageNameSchema } from "../cure/sheet.ts";
 import type { Follow } from "../follow/follow.ts";
@@ -20,8 +21,8 @@ import {
   withdrawalSchema,
 } from "./entries.ts";
 import { HttpProblem } from "./problem.ts";
-import { type Route, route } from "./route.ts";
-import { readyCaution, type Views } from "./views.ts";
+import { entry, type Route, route } from "./route.ts";
+import type { Views } from "./views.ts";
 import { whatIfView } from "./what-if-view.ts";
 
 export interface CureRouteParts {
@@ -33,7 +34,7 @@ export interface CureRouteParts {
   startBys: StartBys;
   now: () => number;
   placeOf: (id: string) => unknown;
-  pastInstant: (what: string, given: string | undefined) => number;
+  pastInstant: (given: string | undefined) => number;
 }
 
 const aheadAtMostMs = 7 * 24 * 60 * 60_000;
@@ -50,32 +51,29 @@ export function cureRoutes(parts: CureRouteParts): Route[] {
   };
 
   return [
-    route({
+    entry({
       method: "post",
       path: "/api/coats/{coat}/checks",
       summary: "Records that someone tried whether a stage was reached: ready or not yet. The model learns from it",
       params: z.object({ coat: z.string() }),
       body: newCheckSchema,
-      status: 201,
       response: coatViewSchema,
-      handle: async ({ params, body }) => {
-        const { stage, ready, how, who, note } = body;
-        const atMs = pastInstant("A check", body.at);
-        records.addCheck({ coatId: params.coat, stage, atMs, ready, how, who, note, enteredAtMs: now() });
-        return views.coat(await follow.coat(params.coat));
+      handle: async ({ params, body, words, by }) => {
+        const { stage, ready, how, note } = body;
+        records.addCheck({ coatId: params.coat, stage, atMs: pastInstant(body.at), ready, how, note }, by);
+        return views.coat(await follow.coat(params.coat), words);
       },
     }),
-    route({
+    entry({
       method: "post",
       path: "/api/checks/{check}/withdrawal",
       summary: "Withdraws a check, as after a mistap: it is kept with the reason, and counts no more",
       params: z.object({ check: z.string() }),
       body: withdrawalSchema,
-      status: 201,
       response: coatViewSchema,
-      handle: async ({ params, body }) => {
-        const { coatId } = records.withdrawCheck(params.check, { ...body, atMs: now() });
-        return views.coat(await follow.coat(coatId));
+      handle: async ({ params, body, words, by }) => {
+        const { coatId } = records.withdrawCheck(params.check, body.reason, by);
+        return views.coat(await follow.coat(coatId), words);
       },
     }),
     route({
@@ -99,34 +97,31 @@ export function cureRoutes(parts: CureRouteParts): Route[] {
       response: pots,
       handle: () => ({ pots: potViews() }),
     }),
-    route({
+    entry({
       method: "post",
       path: "/api/mixes",
       summary: "Records that paint was mixed: its pot life starts",
       body: newMixSchema,
-      status: 201,
       response: pots,
-      handle: ({ body }) => {
+      handle: ({ body, by }) => {
         const place = body.place ?? shopFile.mixingPlace;
-        if (place === undefined) {
-          throw new HttpProblem(400, "The shop file names no mixing place: say the place where the pot stands.");
-        }
+        if (place === undefined) throw new HttpProblem(409, text("entry.no-mixing-place"));
         placeOf(place);
-        const mixedAtMs = pastInstant("A mix", body.at);
-        records.addMix({ sheetId: sheetOf(body.sheet).id, place, mixedAtMs, who: body.who ?? null });
+        const mixedAtMs = pastInstant(body.at);
+        const { litres = null, batches = [] } = body;
+        records.addMix({ sheetId: sheetOf(body.sheet).id, place, mixedAtMs, litres, batches }, by);
         return { pots: potViews() };
       },
     }),
-    route({
+    entry({
       method: "post",
       path: "/api/mixes/{mix}/emptied",
       summary: "Records that a pot is empty or thrown away",
       params: z.object({ mix: z.string() }),
       body: z.strictObject({ at: z.iso.datetime({ offset: true }).optional() }),
-      status: 201,
       response: pots,
-      handle: ({ params, body }) => {
-        records.emptyMix(params.mix, pastInstant("Emptying", body.at));
+      handle: ({ params, body, by }) => {
+        records.emptyMix(params.mix, pastInstant(body.at), by);
         return { pots: potViews() };
       },
     }),
@@ -134,10 +129,9 @@ export function cureRoutes(parts: CureRouteParts): Route[] {
       method: "post",
       path: "/api/what-if",
       summary: "What would become of a car's coats under a plan, and what it would take in energy. Nothing is recorded",
-      isQuestion: true,
       body: whatIfQuestionSchema,
       response: whatIfSchema,
-      handle: async ({ body }): Promise<WhatIfView> => {
+      handle: async ({ body, words }): Promise<WhatIfView> => {
         const car = records.car(body.car);
         const states = follow.coatsOf(car.id).filter(({ coat }) => body.coat === undefined || coat.id === body.coat);
         if (states.length === 0) {
@@ -160,7 +154,7 @@ export function cureRoutes(parts: CureRouteParts): Route[] {
           );
           throw new HttpProblem(400, `The plan does not fit: ${lines.join("; ")}`, answer.faults);
         }
-        return whatIfView(answer, shopFile.energy, readyCaution);
+        return whatIfView(answer, shopFile.energy, words);
       },
     }),
     route({

@@ -1,24 +1,36 @@
 /** Server-sent events (WHATWG HTML §9.2): readings at once, whole views a moment later, and a beat so that silence tells. */
 import type { Request, Response } from "express";
+import type { Language, Words } from "../../words/words.ts";
 import type { Change } from "../follow/follow.ts";
-import type { Cars, PlaceView, ReadingEvent } from "./api.ts";
-import { nextEventMs } from "./views.ts";
+import type { NoticeData } from "../warnings/notices.ts";
+import type { CoatView, ReadingEvent } from "./api.ts";
+import { nextEventMs } from "./coat-view.ts";
+import type { Views } from "./views.ts";
+import { noticeView } from "./warning-views.ts";
 
 export interface StreamParts {
+  /** Changes when the pages or the program change: a page that hears of another loads itself anew. */
   version: string;
   now: () => number;
-  placeView: (place: string) => PlaceView;
-  cars: () => Cars;
+  views: Pick<Views, "placeView" | "overview" | "cars">;
+  wordsIn: (language: Language) => Words;
 }
 
-interface Subscriber {
-  response: Response;
-  /** Null: the list of cars. */
-  place: string | null;
+/** What a page follows: the wall of a place, all places, or the list of cars. */
+export type Subject = { kind: "place"; place: string } | { kind: "overview" } | { kind: "cars" };
+
+/** All pages that follow the same in the same language get the same events. */
+interface Channel {
+  subject: Subject;
+  language: Language;
+  listeners: Set<Response>;
+  /** Running while a view is due. */
+  viewTimer: NodeJS.Timeout | null;
+  /** Runs until something next happens to a coat. */
+  eventTimer: NodeJS.Timeout | null;
 }
 
-const viewDelayMs = 250;
-const carsDelayMs = 1_000;
+const delaysMs = { place: 250, overview: 1_000, cars: 1_000 };
 const beatMs = 10_000;
 /** A browser that has not taken this much is stalled: its connection is ended, and it asks anew when it lives. */
 const unsentBytesAtMost = 512 * 1024;
@@ -26,105 +38,146 @@ const subscribersAtMost = 400;
 
 export class EventStream {
   readonly #parts: StreamParts;
-  readonly #subscribers = new Set<Subscriber>();
-  readonly #staleTimers = new Map<string | null, NodeJS.Timeout>();
-  readonly #eventTimers = new Map<string | null, NodeJS.Timeout>();
+  readonly #channels = new Map<string, Channel>();
   readonly #beat: NodeJS.Timeout;
 
   constructor(parts: StreamParts) {
     this.#parts = parts;
     this.#beat = setInterval(() => {
-      this.#send(() => true, "beat", { at: new Date(parts.now()).toISOString() });
-      // Times of day pass without readings, too.
-      for (const key of new Set([...this.#subscribers].map((each) => each.place))) this.#viewSoon(key);
+      const text = eventText("beat", { at: new Date(parts.now()).toISOString() });
+      for (const channel of this.#channels.values()) {
+        this.#send(channel, text);
+        // Times of day pass without readings, too.
+        this.#viewSoon(channel);
+      }
     }, beatMs);
   }
 
   get subscribers(): number {
-    return this.#subscribers.size;
+    return [...this.#channels.values()].reduce((sum, { listeners }) => sum + listeners.size, 0);
   }
 
   /** Answers a request with the stream; false when there are too many already. */
-  open(request: Request, response: Response, place: string | null): boolean {
-    if (this.#subscribers.size >= subscribersAtMost) return false;
+  open(request: Request, response: Response, subject: Subject, language: Language): boolean {
+    if (this.subscribers >= subscribersAtMost) return false;
     response.writeHead(200, {
       "Content-Type": "text/event-stream",
       "Cache-Control": "no-store",
       "X-Accel-Buffering": "no",
     });
-    const subscriber = { response, place };
-    this.#subscribers.add(subscriber);
-    request.on("close", () => this.#subscribers.delete(subscriber));
-    this.#write(subscriber, eventText("hello", { version: this.#parts.version }));
-    this.#write(subscriber, eventText("beat", { at: new Date(this.#parts.now()).toISOString() }));
-    this.#write(subscriber, this.#viewText(place));
+    const channel = this.#channelOf(subject, language);
+    channel.listeners.add(response);
+    request.on("close", () => this.#leave(channel, response));
+    this.#write(channel, response, eventText("hello", { version: this.#parts.version }));
+    this.#write(channel, response, eventText("beat", { at: new Date(this.#parts.now()).toISOString() }));
+    this.#write(channel, response, this.#viewText(channel));
     return true;
   }
 
   changed({ places, readings }: Change): void {
-    for (const reading of readings) {
-      const event: ReadingEvent = {
-        place: reading.place,
-        quantity: reading.quantity,
-        sensor: reading.sensor,
-        at: new Date(reading.atMs).toISOString(),
-        value: reading.value,
-      };
-      this.#send((each) => each.place === reading.place, "reading", event);
+    for (const channel of this.#channels.values()) {
+      const { subject } = channel;
+      if (subject.kind === "place") {
+        for (const reading of readings) {
+          if (reading.place === subject.place) this.#send(channel, eventText("reading", readingEvent(reading)));
+        }
+      }
+      if (subject.kind !== "place" || places.has(subject.place)) this.#viewSoon(channel);
     }
-    for (const place of places) this.#viewSoon(place);
-    this.#viewSoon(null);
+  }
+
+  /** Tells the phones, which follow the list of cars. */
+  notice(notice: NoticeData): void {
+    for (const channel of this.#channels.values()) {
+      if (channel.subject.kind !== "cars") continue;
+      this.#send(channel, eventText("notice", noticeView(notice, this.#parts.wordsIn(channel.language))));
+    }
   }
 
   stop(): void {
     clearInterval(this.#beat);
-    for (const timer of [...this.#staleTimers.values(), ...this.#eventTimers.values()]) clearTimeout(timer);
-    for (const { response } of this.#subscribers) response.end();
-    this.#subscribers.clear();
+    for (const channel of this.#channels.values()) {
+      this.#quiet(channel);
+      for (const response of channel.listeners) response.end();
+    }
+    this.#channels.clear();
   }
 
-  #viewSoon(key: string | null): void {
-    if (this.#staleTimers.has(key) || ![...this.#subscribers].some((each) => each.place === key)) return;
-    const timer = setTimeout(
-      () => {
-        this.#staleTimers.delete(key);
-        const text = this.#viewText(key);
-        for (const each of this.#subscribers) if (each.place === key) this.#write(each, text);
-      },
-      key === null ? carsDelayMs : viewDelayMs,
-    );
-    this.#staleTimers.set(key, timer);
+  #channelOf(subject: Subject, language: Language): Channel {
+    const key = `${subject.kind}/${subject.kind === "place" ? subject.place : ""}/${language}`;
+    const channel = this.#channels.get(key) ?? {
+      subject,
+      language,
+      listeners: new Set(),
+      viewTimer: null,
+      eventTimer: null,
+    };
+    this.#channels.set(key, channel);
+    return channel;
+  }
+
+  /** A channel without listeners does nothing. There are no more of them than places and languages. */
+  #leave(channel: Channel, response: Response): void {
+    channel.listeners.delete(response);
+    if (channel.listeners.size === 0) this.#quiet(channel);
+  }
+
+  #quiet(channel: Channel): void {
+    clearTimeout(channel.viewTimer ?? undefined);
+    clearTimeout(channel.eventTimer ?? undefined);
+    channel.viewTimer = null;
+    channel.eventTimer = null;
+  }
+
+  #viewSoon(channel: Channel): void {
+    if (channel.viewTimer !== null || channel.listeners.size === 0) return;
+    channel.viewTimer = setTimeout(() => {
+      channel.viewTimer = null;
+      this.#send(channel, this.#viewText(channel));
+    }, delaysMs[channel.subject.kind]);
   }
 
   /** The view as an event; a stage that becomes likely or safe before the next beat is told at its instant, in another. */
-  #viewText(place: string | null): string {
-    const [event, view] =
-      place === null ? (["cars", this.#parts.cars()] as const) : (["place", this.#parts.placeView(place)] as const);
-    const coats = "cars" in view ? view.cars.flatMap((car) => car.coats) : view.coats;
+  #viewText(channel: Channel): string {
+    const { subject } = channel;
+    const { view, coats } = this.#viewOf(subject, this.#parts.wordsIn(channel.language));
     const nowMs = this.#parts.now();
     const dueInMs = Math.min(...coats.map((coat) => nextEventMs(coat, nowMs))) - nowMs;
-    clearTimeout(this.#eventTimers.get(place));
-    if (dueInMs < beatMs)
-      this.#eventTimers.set(
-        place,
-        setTimeout(() => this.#viewSoon(place), dueInMs),
-      );
-    return eventText(event, view);
+    clearTimeout(channel.eventTimer ?? undefined);
+    channel.eventTimer = dueInMs < beatMs ? setTimeout(() => this.#viewSoon(channel), dueInMs) : null;
+    return eventText(subject.kind, view);
   }
 
-  #send(to: (subscriber: Subscriber) => boolean, event: string, data: object): void {
-    const text = eventText(event, data);
-    for (const subscriber of this.#subscribers) if (to(subscriber)) this.#write(subscriber, text);
+  #viewOf(subject: Subject, words: Words): { view: object; coats: readonly CoatView[] } {
+    const { views } = this.#parts;
+    if (subject.kind === "place") {
+      const view = views.placeView(subject.place, words);
+      return { view, coats: view.coats };
+    }
+    if (subject.kind === "overview") {
+      const view = views.overview(words);
+      return { view, coats: view.places.flatMap((place) => place.coats) };
+    }
+    const view = views.cars(words);
+    return { view, coats: view.cars.flatMap((car) => car.coats) };
   }
 
-  #write(subscriber: Subscriber, text: string): void {
-    if (subscriber.response.writableLength > unsentBytesAtMost) {
-      this.#subscribers.delete(subscriber);
-      subscriber.response.destroy();
+  #send(channel: Channel, text: string): void {
+    for (const response of channel.listeners) this.#write(channel, response, text);
+  }
+
+  #write(channel: Channel, response: Response, text: string): void {
+    if (response.writableLength > unsentBytesAtMost) {
+      this.#leave(channel, response);
+      response.destroy();
       return;
     }
-    subscriber.response.write(text);
+    response.write(text);
   }
+}
+
+function readingEvent({ place, quantity, sensor, atMs, value }: Change["readings"][number]): ReadingEvent {
+  return { place, quantity, sensor, at: new Date(atMs).toISOString(), value };
 }
 
 function eventText(event: string, data: object): string {

@@ -7,7 +7,9 @@ import { isCurrent } from "../follow/place-now.ts";
 import type { IntakeState } from "../readings/intake.ts";
 import type { BrokerLink } from "../readings/link.ts";
 import type { Series } from "../readings/store.ts";
+import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
+import type { NotifyState } from "../warnings/notify.ts";
 
 const refusedSchema = z.object({ at: z.string(), collector: z.string(), reason: z.string(), payload: z.string() });
 
@@ -48,9 +50,22 @@ export const healthSchema = z.object({
     }),
   ),
   streams: z.number(),
+  records: z.object({ entries: z.number(), head: z.string().nullable(), fault: z.string().nullable() }),
+  /** Webhook and mails, where the shop file names them. */
+  notify: z.array(
+    z.object({
+      channel: z.enum(["webhook", "email"]),
+      sent: z.number(),
+      lost: z.number(),
+      fault: z.string().nullable(),
+    }),
+  ),
 });
 
 export interface HealthParts {
+  records: Pick<Records, "head">;
+  recordsFault: () => string | null;
+  notifyState: () => NotifyState[];
   shopFile: ShopFile;
   follow: Follow;
   version: string;
@@ -73,7 +88,8 @@ export function healthOf(parts: HealthParts): z.input<typeof healthSchema> {
     seriesOf(settings).map((series) => sensorHealth(parts.follow, place, series, nowMs)),
   );
   const connected = parts.link.connected();
-  const isStoreWell = storeFault === null && parts.storeDamage === null;
+  const isStoreWell = storeFault === null && parts.storeDamage === null && parts.recordsFault() === null;
+  const head = parts.records.head();
   return {
     state: connected && isStoreWell && sensors.every((sensor) => sensor.current) ? "ok" : "attention",
     versions: { coatclock: parts.version, node: process.versions.node },
@@ -85,6 +101,8 @@ export function healthOf(parts: HealthParts): z.input<typeof healthSchema> {
     collectors: [...parts.link.collectors()].map(([name, state]) => ({ name, ...state })),
     sensors,
     streams: parts.streams(),
+    records: { entries: head?.seq ?? 0, head: head?.hash ?? null, fault: parts.recordsFault() },
+    notify: parts.notifyState(),
   };
 }
 

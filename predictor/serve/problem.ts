@@ -1,33 +1,41 @@
 /** Errors as RFC 9457 problem details: what is the matter, with which field, and what would be right. */
-import type { ErrorRequestHandler, RequestHandler, Response } from "express";
+import type { ErrorRequestHandler, Request, RequestHandler, Response } from "express";
 import type { Logger } from "pino";
 import type { z } from "zod";
+import { type Text, text } from "../../words/text.ts";
+import type { Words } from "../../words/words.ts";
 import { faultLines } from "../faults.ts";
+import { SignInFault } from "../people/people.ts";
+import { PinBusy } from "../people/pin.ts";
 import { RecordFault } from "../records/record-fault.ts";
 import type { Problem } from "./api.ts";
 
 const titles: Record<number, string> = {
   400: "Bad request",
+  401: "Unauthorized",
   403: "Forbidden",
   404: "Not found",
   405: "Method not allowed",
   409: "Conflict",
   413: "Content too large",
   415: "Unsupported media type",
+  429: "Too many requests",
   500: "Internal error",
   503: "Service unavailable",
   507: "Insufficient storage",
 };
 
-/** An error with an HTTP status, thrown by a handler and answered as a problem. */
+/** An error with an HTTP status, thrown by a handler and answered as a problem: what a person meets as a Text, else in English. */
 export class HttpProblem extends Error {
   readonly status: number;
+  readonly detail: string | Text;
   readonly faults: Problem["faults"];
 
-  constructor(status: number, detail: string, faults?: Problem["faults"]) {
-    super(detail);
+  constructor(status: number, detail: string | Text, faults?: Problem["faults"]) {
+    super(typeof detail === "string" ? detail : detail.key);
     this.name = "HttpProblem";
     this.status = status;
+    this.detail = detail;
     this.faults = faults;
   }
 }
@@ -62,16 +70,23 @@ export const notFound: RequestHandler = (request, response) => {
 };
 
 /** Answers whatever a handler threw; an error of our own making is logged whole and told without its inside. */
-export function problemHandler(logger: Logger): ErrorRequestHandler {
+export function problemHandler(logger: Logger, wordsOf: (request: Request) => Words): ErrorRequestHandler {
   return (error: unknown, request, response, next) => {
     if (response.headersSent) {
       next(error);
       return;
     }
+    const said = (detail: string | Text) => (typeof detail === "string" ? detail : wordsOf(request).say(detail));
     if (error instanceof HttpProblem) {
-      sendProblem(response, error.status, error.message, error.faults);
+      sendProblem(response, error.status, said(error.detail), error.faults);
     } else if (error instanceof RecordFault) {
-      sendProblem(response, error.kind === "not-found" ? 404 : 409, error.message);
+      sendProblem(response, error.kind === "not-found" ? 404 : 409, said(error.text));
+    } else if (error instanceof SignInFault) {
+      const { untilMs } = error;
+      if (untilMs !== null) response.set("Retry-After", String(Math.max(1, Math.ceil((untilMs - Date.now()) / 1000))));
+      sendProblem(response, untilMs === null ? 401 : 429, said(error.text));
+    } else if (error instanceof PinBusy) {
+      sendProblem(response.set("Retry-After", "5"), 503, said(text("sign-in.busy")));
     } else if (isClientError(error)) {
       sendProblem(response, error.status, error.message);
     } else if (isDiskError(error)) {

@@ -1,32 +1,42 @@
 /** The routes of the API: what each takes, what it gives, and the part that answers. */
 import { z } from "zod";
 import { markSchema, quantityNames } from "../../collector/readings.ts";
-import { dryFilmUm } from "../cure/film.ts";
+import { text } from "../../words/text.ts";
+import { sheetSchema } from "../cure/sheet.ts";
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import type { Pots } from "../follow/pots.ts";
+import type { SprayChecks } from "../follow/spray-checks.ts";
 import type { StartBys } from "../follow/start-bys.ts";
 import type { ReadingStore } from "../readings/store.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
+import type { Warnings } from "../warnings/warnings.ts";
 import {
   carsSchema,
   carViewSchema,
   climateHistorySchema,
   coatViewSchema,
+  overviewSchema,
   placeSchema,
   placeViewSchema,
   sheetsSchema,
 } from "./api.ts";
+import { carRoutes } from "./car-routes.ts";
 import { cureRoutes } from "./cure-routes.ts";
-import { coatCorrectionSchema, newCarSchema, newCoatSchema, newMoveSchema } from "./entries.ts";
+import { entriesSchema } from "./entries.ts";
 import { type HealthParts, healthOf, healthSchema } from "./health.ts";
 import { climateHistory, pointsAtMost } from "./history.ts";
+import { type PeopleRouteParts, peopleRoutes } from "./people-routes.ts";
 import { HttpProblem } from "./problem.ts";
 import { type Route, route } from "./route.ts";
 import type { Views } from "./views.ts";
+import { warningRoutes } from "./warning-routes.ts";
+import { workRoutes } from "./work-routes.ts";
 
-export interface RouteParts extends HealthParts {
+export interface RouteParts extends HealthParts, Pick<PeopleRouteParts, "people"> {
+  warnings: Warnings;
+  sprayChecks: SprayChecks;
   pots: Pots;
   startBys: StartBys;
   shopFile: ShopFile;
@@ -39,7 +49,6 @@ export interface RouteParts extends HealthParts {
 
 const ofPlace = z.object({ place: z.string() });
 const ofCar = z.object({ car: z.string() });
-const ofCoat = z.object({ coat: z.string() });
 const instant = z.iso.datetime({ offset: true });
 const span = { from: instant, to: instant };
 
@@ -56,13 +65,10 @@ export function routesOf(parts: RouteParts): Route[] {
     }
     return place;
   };
-  const pastInstant = (what: string, given: string | undefined): number => {
+  const pastInstant = (given: string | undefined): number => {
     const atMs = given === undefined ? now() : Date.parse(given);
     if (!(atMs <= now() + aheadAtMostMs)) {
-      throw new HttpProblem(
-        409,
-        `${what} at ${given} lies ahead of this machine's clock (${new Date(now()).toISOString()}).`,
-      );
+      throw new HttpProblem(409, text("entry.ahead", { given: { dateMs: atMs }, now: { dateMs: now() } }));
     }
     return atMs;
   };
@@ -71,15 +77,6 @@ export function routesOf(parts: RouteParts): Route[] {
     const toMs = Date.parse(query.to);
     if (!(fromMs < toMs)) throw new HttpProblem(400, `"from" (${query.from}) must lie before "to" (${query.to}).`);
     return { fromMs, toMs };
-  };
-
-  const dryFilm = ({ sheet: id, wetFilm }: z.infer<typeof newCoatSchema>): number | undefined => {
-    if (wetFilm === undefined) return undefined;
-    const solids = records.sheets().find((sheet) => sheet.id === id)?.solidsByVolumePercent;
-    if (solids === undefined) {
-      throw new HttpProblem(409, `Sheet ${id} gives no solidsByVolumePercent: enter the dry film as filmUm instead.`);
-    }
-    return dryFilmUm(wetFilm.wetUm, solids, wetFilm.thinnedPercent / 100);
   };
 
   return [
@@ -103,16 +100,26 @@ export function routesOf(parts: RouteParts): Route[] {
       summary: "All that the wall of one place shows",
       params: ofPlace,
       response: placeViewSchema,
-      handle: ({ params }) => {
+      isForWalls: true,
+      handle: ({ params, words }) => {
         placeOf(params.place);
-        return views.placeView(params.place);
+        return views.placeView(params.place, words);
       },
+    }),
+    route({
+      method: "get",
+      path: "/api/overview",
+      summary: "All places at once, as the overview wall shows them",
+      response: overviewSchema,
+      isForWalls: true,
+      handle: ({ words }) => views.overview(words),
     }),
     route({
       method: "get",
       path: "/api/places/{place}/climate",
       summary: "History of a place's climate, thinned to at most `points` buckets with mean, minimum and maximum",
       params: ofPlace,
+      isForWalls: true,
       query: z.object({ ...span, points: z.coerce.number().int().min(1).max(pointsAtMost).default(600) }),
       response: climateHistorySchema,
       handle: ({ params, query }) => {
@@ -156,23 +163,18 @@ export function routesOf(parts: RouteParts): Route[] {
     }),
     route({
       method: "get",
+      path: "/api/sheets/{sheet}/{revision}",
+      summary: "One revision of a sheet",
+      params: z.object({ sheet: z.string(), revision: z.coerce.number().int().positive() }),
+      response: sheetSchema,
+      handle: ({ params }) => records.sheet(params.sheet, params.revision),
+    }),
+    route({
+      method: "get",
       path: "/api/cars",
       summary: "Cars in the shop by what happens next, with the coats that nobody covered yet",
       response: carsSchema,
-      handle: () => views.cars(),
-    }),
-    route({
-      method: "post",
-      path: "/api/cars",
-      summary: "Takes in a car with its panels, in a place",
-      body: newCarSchema,
-      status: 201,
-      response: carViewSchema,
-      handle: ({ body }) => {
-        placeOf(body.place);
-        const { job, name, panels, place } = body;
-        return views.car(records.addCar({ job, name, panels, place, atMs: pastInstant("An arrival", body.at) }));
-      },
+      handle: ({ words }) => views.cars(words),
     }),
     route({
       method: "get",
@@ -180,107 +182,28 @@ export function routesOf(parts: RouteParts): Route[] {
       summary: "One car",
       params: ofCar,
       response: carViewSchema,
-      handle: ({ params }) => views.car(records.car(params.car)),
+      handle: ({ params, words }) => views.car(records.car(params.car), words),
     }),
     route({
-      method: "post",
-      path: "/api/cars/{car}/moves",
-      summary: "Records that the car stands in another place from an instant on",
+      method: "get",
+      path: "/api/cars/{car}/entries",
+      summary: "All that was recorded about a car and its coats, with who, when and the hash of each entry",
       params: ofCar,
-      body: newMoveSchema,
-      status: 201,
-      response: carViewSchema,
-      handle: ({ params, body }) => {
-        placeOf(body.place);
-        return views.car(records.addMove(params.car, body.place, pastInstant("A move", body.at)));
-      },
-    }),
-    route({
-      method: "post",
-      path: "/api/cars/{car}/departure",
-      summary: "Records that the car left the shop",
-      params: ofCar,
-      body: z.strictObject({ at: instant.optional() }),
-      status: 201,
-      response: carViewSchema,
-      handle: ({ params, body }) => views.car(records.addMove(params.car, null, pastInstant("A departure", body.at))),
-    }),
-    route({
-      method: "post",
-      path: "/api/cars/{car}/coats",
-      summary: "Records a finished coat on some panels; one coat for each substrate among them",
-      params: ofCar,
-      body: newCoatSchema,
-      status: 201,
-      response: z.object({ coats: z.array(coatViewSchema) }),
-      handle: async ({ params, body }) => {
-        const coats = records.addCoats(params.car, {
-          panels: body.panels,
-          sheetId: body.sheet,
-          finishedAtMs: pastInstant("A coat finished", body.finishedAt),
-          filmUm: body.filmUm ?? dryFilm(body) ?? null,
-          panelAtFinishC: body.panelAtFinishC ?? null,
-        });
-        return { coats: await Promise.all(coats.map(async (coat) => views.coat(await follow.coat(coat.id)))) };
-      },
+      response: entriesSchema,
+      handle: ({ params }) => ({ entries: records.entriesOf({ carId: params.car }) }),
     }),
     route({
       method: "get",
       path: "/api/coats/{coat}",
       summary: "One coat, followed through the history it had",
-      params: ofCoat,
+      params: z.object({ coat: z.string() }),
       response: coatViewSchema,
-      handle: async ({ params }) => views.coat(await follow.coat(params.coat)),
+      handle: async ({ params, words }) => views.coat(await follow.coat(params.coat), words),
     }),
-    route({
-      method: "patch",
-      path: "/api/coats/{coat}",
-      summary: "Corrects a coat's finish or film build; the old value and the reason are kept",
-      params: ofCoat,
-      body: coatCorrectionSchema,
-      response: coatViewSchema,
-      handle: async ({ params, body }) => {
-        const { reason, filmUm } = body;
-        records.correctCoat(params.coat, {
-          reason,
-          atMs: now(),
-          ...(filmUm === undefined ? {} : { filmUm }),
-          ...(body.finishedAt === undefined ? {} : { finishedAtMs: pastInstant("A coat finished", body.finishedAt) }),
-        });
-        return views.coat(await follow.coat(params.coat));
-      },
-    }),
-    route({
-      method: "get",
-      path: "/api/coats/{coat}/corrections",
-      summary: "What was corrected on a coat, when and why",
-      params: ofCoat,
-      response: z.object({
-        corrections: z.array(
-          z.object({
-            at: z.string(),
-            reason: z.string(),
-            field: z.string(),
-            was: z.union([z.string(), z.number()]).nullable(),
-            became: z.union([z.string(), z.number()]),
-          }),
-        ),
-      }),
-      handle: ({ params }) => {
-        const shown = (field: string, value: number) =>
-          field === "finishedAtMs" ? new Date(value).toISOString() : value;
-        records.coat(params.coat);
-        return {
-          corrections: records.corrections(params.coat).map(({ atMs, reason, field, was, became }) => ({
-            at: new Date(atMs).toISOString(),
-            reason,
-            field: field === "finishedAtMs" ? "finishedAt" : field,
-            was: was === null ? null : shown(field, was),
-            became: shown(field, became),
-          })),
-        };
-      },
-    }),
+    ...carRoutes({ ...parts, placeOf, pastInstant }),
     ...cureRoutes({ ...parts, placeOf, pastInstant }),
+    ...workRoutes(parts),
+    ...warningRoutes(parts),
+    ...peopleRoutes({ people: parts.people, readingIsClosed: shopFile.reading === "signed-in" }),
   ];
 }

@@ -2,15 +2,20 @@
 import { existsSync } from "node:fs";
 import { createServer } from "node:http";
 import { resolve } from "node:path";
-import express from "express";
+import express, { type Request } from "express";
+import { rateLimit } from "express-rate-limit";
 import helmet from "helmet";
 import type { Logger } from "pino";
-import { EventStream } from "./event-stream.ts";
-import { HttpProblem, notFound, problemHandler } from "./problem.ts";
-import { mount, openApi } from "./route.ts";
+import { isLanguage, type Language, languages, type Words, wordsOf } from "../../words/words.ts";
+import { EventStream, type Subject } from "./event-stream.ts";
+import { HttpProblem, notFound, problemHandler, sendProblem } from "./problem.ts";
+import { type Gate, mount, openApi, refuseReading } from "./route.ts";
 import { type RouteParts, routesOf } from "./routes.ts";
+import { sessionOf } from "./session-cookies.ts";
 
 export interface ServerParts extends Omit<RouteParts, "streams"> {
+  /** Tells one build of the pages from another, so that a display loads itself anew. */
+  pagesVersion: string;
   port: number;
   /** Folder of the built pages. */
   pagesFolder: string;
@@ -23,15 +28,59 @@ export interface Server {
   stop(): Promise<void>;
 }
 
+/** Addresses that are pages of the phone's program; it finds its page by the address. */
+const phonePages = [
+  "/cars/new",
+  "/cars/:car",
+  "/cars/:car/card",
+  "/cars/:car/finish",
+  "/coats/:coat",
+  "/mix",
+  "/spray",
+  "/warnings",
+  "/settings",
+  "/people",
+  "/sign-in",
+  "/set-up",
+];
+
+/** Beside the waits after wrong PINs: no address may keep the machine busy with hashing. */
+function pinLimit() {
+  return rateLimit({
+    windowMs: 60_000,
+    limit: pinsAMinute,
+    standardHeaders: "draft-8",
+    legacyHeaders: false,
+    handler: (_request, response) => sendProblem(response, 429, "Too many tries from this address. Wait a minute."),
+  });
+}
+const pinsAMinute = 30;
+
+function subjectOf({ query }: Request): Subject {
+  const { place, overview } = query;
+  if (overview !== undefined) return { kind: "overview" };
+  return place === undefined ? { kind: "cars" } : { kind: "place", place: String(place) };
+}
+
 /** Starts listening on all of this machine's addresses. A taken port is an error that says what to do. */
 export async function startServer(parts: ServerParts): Promise<Server> {
-  const { views, follow, version, now, logger } = parts;
-  const stream = new EventStream({
-    version,
-    now,
-    placeView: (place) => views.placeView(place),
-    cars: () => views.cars(),
-  });
+  const { views, follow, people, records, shopFile, version, now, logger } = parts;
+  const catalogues = new Map(languages.map((language) => [language, wordsOf({ ...shopFile, language })]));
+  const wordsIn = (language: Language): Words => catalogues.get(language) ?? wordsOf(shopFile);
+  const languageOf = ({ query }: Request): Language => {
+    const { language } = query;
+    return isLanguage(language) ? language : shopFile.language;
+  };
+  const gate: Gate = {
+    wordsOf: (request) => wordsIn(languageOf(request)),
+    personOf: (request) => {
+      const session = sessionOf(request);
+      return session === null ? null : people.signedIn(session);
+    },
+    readingIsClosed: shopFile.reading === "signed-in",
+    knows: (key) => records.knows(key),
+  };
+  const stream = new EventStream({ version: `${version}+${parts.pagesVersion}`, now, views, wordsIn });
   const stopFollowing = follow.onChange((change) => stream.changed(change));
 
   const app = express();
@@ -58,26 +107,31 @@ export async function startServer(parts: ServerParts): Promise<Server> {
   app.use(express.json({ limit: "256kb" }));
 
   const routes = routesOf({ ...parts, streams: () => stream.subscribers });
-  mount(app, routes);
+  app.use(["/api/sign-in", "/api/set-up", "/api/me/pin"], pinLimit());
+  mount(app, routes, gate);
   app.get("/api/openapi.json", (_request, response) => {
     response.json(openApi(routes, version));
   });
   app.get("/api/stream", (request, response) => {
-    const { place } = request.query;
-    if (place !== undefined && (typeof place !== "string" || views.place(place) === null)) {
-      throw new HttpProblem(404, `No place "${String(place)}".`);
+    const subject = subjectOf(request);
+    if (subject.kind === "cars") refuseReading(request, gate);
+    if (subject.kind === "place" && views.place(subject.place) === null) {
+      throw new HttpProblem(404, `No place "${subject.place}".`);
     }
-    if (!stream.open(request, response, place ?? null))
+    if (!stream.open(request, response, subject, languageOf(request)))
       throw new HttpProblem(503, "Too many pages listen already. Close some.");
   });
 
   const page = (name: string) => resolve(parts.pagesFolder, name);
   if (!existsSync(page("index.html")))
     throw new Error(`the pages are not built (${page("index.html")} is missing). Run: npm run build`);
+  const noCache = { headers: { "Cache-Control": "no-cache" } };
+  app.get(phonePages, (_request, response) => response.sendFile(page("index.html"), noCache));
+  app.get("/wall", (_request, response) => response.sendFile(page("wall.html"), noCache));
   app.get("/wall/:place", (request, response) => {
     // The page itself says in words that there is no such place.
     response.status(views.place(request.params.place) === null ? 404 : 200);
-    response.sendFile(page("wall.html"), { headers: { "Cache-Control": "no-cache" } });
+    response.sendFile(page("wall.html"), noCache);
   });
   app.use("/assets", express.static(page("assets"), { immutable: true, maxAge: "1y", fallthrough: false }));
   app.use(
@@ -86,7 +140,7 @@ export async function startServer(parts: ServerParts): Promise<Server> {
     }),
   );
   app.use(notFound);
-  app.use(problemHandler(logger));
+  app.use(problemHandler(logger, gate.wordsOf));
 
   const server = createServer(app);
   await new Promise<void>((started, failed) => {

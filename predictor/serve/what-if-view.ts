@@ -1,7 +1,9 @@
 /** The answer to a what-if, in the words of the API. */
+import type { Words } from "../../words/words.ts";
 import type { WhatIfAnswer } from "../follow/what-ifs.ts";
 import type { EnergySettings } from "../plan/energy.ts";
 import type { StageTimes } from "../plan/what-if.ts";
+import { readyCaution } from "./coat-view.ts";
 import type { WhatIfView } from "./entries.ts";
 
 const isoOrNull = (ms: number | null): string | null => (ms === null ? null : new Date(ms).toISOString());
@@ -10,7 +12,7 @@ const timesView = ({ likelyAtMs, safeAtMs }: StageTimes) => ({
   safeAt: isoOrNull(safeAtMs),
 });
 
-export function whatIfView(answer: WhatIfAnswer, settings: EnergySettings | undefined, caution: string): WhatIfView {
+export function whatIfView(answer: WhatIfAnswer, settings: EnergySettings | undefined, words: Words): WhatIfView {
   const { asOfMs, planEndsAtMs, coats, states, nextCoat, energy } = answer;
   return {
     asOf: new Date(asOfMs).toISOString(),
@@ -30,7 +32,7 @@ export function whatIfView(answer: WhatIfAnswer, settings: EnergySettings | unde
         })),
         percentAtPlanEnd: change.percentAtPlanEnd,
         windowsMissed: change.windowsMissed.map((window) => ({ for: window.for, ifMissed: window.ifMissed })),
-        notes: change.notes.map(({ code, text }) => ({ code, text })),
+        notes: change.notes.map(({ code, text }) => ({ code, text: words.say(text) })),
       };
     }),
     nextCoat:
@@ -47,7 +49,7 @@ export function whatIfView(answer: WhatIfAnswer, settings: EnergySettings | unde
       energy === null || settings === undefined
         ? null
         : { currency: settings.currency, ...energy, sources: sourcesOf(settings) },
-    caution,
+    caution: words.say(readyCaution),
   };
 }
 

@@ -16,6 +16,9 @@ export interface Program {
   folder: string;
   output(): string;
   get(path: string): Promise<unknown>;
+  /** The cookies of whoever installs: set up with the link of the first start, or one of the rehearsal's invented people. */
+  signedIn(): Promise<string>;
+  /** Enters something as that person. */
   send(method: "POST" | "PATCH", path: string, body: object): Promise<unknown>;
   /** Ends it with SIGTERM and gives its exit code. */
   stop(): Promise<number | null>;
@@ -43,18 +46,24 @@ export async function startProgram(shopFile?: string): Promise<Program> {
     output += chunk.toString();
   });
   const found = await untilAnnounced(child, () => output);
-  const address = found.address;
+  const { address } = found;
+  let cookies: Promise<string> | null = null;
+  const signedIn = () => {
+    cookies ??= signIn(address, output);
+    return cookies;
+  };
   return {
     ...found,
     folder,
     output: () => output,
     get: async (path) => answerOf(await fetch(address + path)),
+    signedIn,
     send: async (method, path, body) =>
       answerOf(
         await fetch(address + path, {
           method,
           body: JSON.stringify(body),
-          headers: { "content-type": "application/json" },
+          headers: { "content-type": "application/json", cookie: await signedIn() },
         }),
       ),
     async stop() {
@@ -67,6 +76,27 @@ export async function startProgram(shopFile?: string): Promise<Program> {
       return child.exitCode;
     },
   };
+}
+
+/** Everybody's PIN in the journeys, and in the rehearsal shop. */
+export const pin = "2468";
+
+async function signIn(address: string, output: string): Promise<string> {
+  const token = /set-up\?token=(\S+)/.exec(output)?.[1];
+  const [path, body] =
+    token === undefined
+      ? ["/api/sign-in", { name: "Installer A", pin }]
+      : ["/api/set-up", { token, name: "Installer A", pin }];
+  const response = await fetch(address + path, {
+    method: "POST",
+    headers: { "content-type": "application/json" },
+    body: JSON.stringify(body),
+  });
+  if (!response.ok) throw new Error(`${path}: ${response.status} ${await response.text()}`);
+  return response.headers
+    .getSetCookie()
+    .map((cookie) => cookie.split(";")[0])
+    .join("; ");
 }
 
 async function untilAnnounced(child: ChildProcess, output: () => string): Promise<{ address: string; broker: string }> {

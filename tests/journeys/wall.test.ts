@@ -101,6 +101,16 @@ describe("the wall", () => {
     await context.close();
   }, 60_000);
 
+  it("shows the coat and the place among all places", async () => {
+    const { page, context, faults } = await openPage(browser, `${program.address}/wall`, wallSize);
+    const track = page.getByRole("region", { name: "Booth 1" });
+    await track.getByText("Grey van").waitFor();
+    await track.getByText("20.0°", { exact: false }).waitFor();
+    expect(await axeFindings(page)).toEqual([]);
+    expect(faults).toEqual([]);
+    await context.close();
+  });
+
   it("can be read on a phone, and so can the list of cars", async () => {
     for (const path of ["/wall/booth", "/"]) {
       const { page, context, faults } = await openPage(browser, program.address + path, phoneSize);

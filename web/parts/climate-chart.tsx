@@ -47,6 +47,7 @@ type ChartData = [number[], ...ClimateLines["air"][]];
 
 /** The chart, its line names and a text alternative; takes the width it is given. */
 export function ClimateChart({ history, climate, ahead, scale, size, unit, clock, nowMs, lost }: Props) {
+  const { words } = clock;
   const frame = useRef<HTMLDivElement>(null);
   const plot = useRef<uPlot | null>(null);
   const widthPx = useWidth(frame);
@@ -91,13 +92,15 @@ export function ClimateChart({ history, climate, ahead, scale, size, unit, clock
       <div class="chart-plot" ref={frame} role="img" aria-label={climateText(lines, unit, scale, clock)} />
       {room !== "none" && (
         <figcaption class="chart-names" aria-hidden="true">
-          <LineName name="air" pen="air" />
-          {lines.expected.some((value) => value !== null) && <LineName name="air expected" pen="expected" />}
+          <LineName name={words.t("chart.air")} pen="air" />
+          {lines.expected.some((value) => value !== null) && (
+            <LineName name={words.t("chart.air-expected")} pen="expected" />
+          )}
           {room === "ample" && (
             <>
-              {lines.panel.some((value) => value !== null) && <LineName name="panel" pen="panel" />}
-              <LineName name="dew point" pen="dewPoint" />
-              <LineName name="humidity %" pen="humidity" />
+              {lines.panel.some((value) => value !== null) && <LineName name={words.t("chart.panel")} pen="panel" />}
+              <LineName name={words.t("chart.dew-point")} pen="dewPoint" />
+              <LineName name={words.t("chart.humidity-percent")} pen="humidity" />
             </>
           )}
         </figcaption>
@@ -201,7 +204,7 @@ function optionsFor(
         size: size.leftPx,
         grid,
         splits: () => (room === "none" ? [] : labelled(shown.current.range.ticks)),
-        values: (_plot, splits) => splits.map((degrees) => `${String(degrees).replace("-", "−")}°`),
+        values: (_plot, splits) => splits.map((degrees) => `${shown.current.clock.words.number(degrees, 0)}°`),
       },
       {
         ...axis,

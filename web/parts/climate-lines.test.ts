@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import type { Climate, ClimateHistory } from "../../predictor/serve/api.ts";
 import { climateLines, temperatureRange } from "./climate-lines.ts";
 import { climateText } from "./climate-text.ts";
-import { shopClock } from "./shop-clock.ts";
+import { exampleClock } from "./example-words.ts";
 
 const now = Date.UTC(2026, 2, 2, 8);
 const iso = (ms: number) => new Date(ms).toISOString();
@@ -94,10 +94,10 @@ describe("the air expected", () => {
 describe("climateText", () => {
   const scale = { fromMs: now - 120_000, toMs: now + 3_600_000, ticksMs: [] };
   const text = (hours: typeof ahead | null) =>
-    climateText(climateLines(history, climate(1), hours, "C", now), "C", scale, shopClock("UTC", "24h"));
+    climateText(climateLines(history, climate(1), hours, "C", now), "C", scale, exampleClock());
   it("gives the spread of what was measured, and tells the expected air with its band apart", () => {
     expect(text(ahead)).toBe(
-      "Since 07:58: air 0.0 to 20.0 °C, panel not known, dew point -12.0 to 9.3 °C, humidity 40.0 to 50.0 %. " +
+      "Since 07:58: air 0.0 to 20.0 °C, panel not known, dew point −12.0 to 9.3 °C, humidity 40.0 to 50.0 %. " +
         "Expected until 09:00: air 18.0 to 20.0 °C, eight times in ten within 16.0 to 21.0 °C.",
     );
   });

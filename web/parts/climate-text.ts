@@ -5,28 +5,31 @@ import type { TimeScale } from "./time-scale.ts";
 
 /** The spread of each line on the axis, and of the air expected on it: likely, and the band that holds it eight times in ten. */
 export function climateText(lines: ClimateLines, unit: "C" | "F", scale: TimeScale, clock: ShopClock): string {
+  const { words } = clock;
   const onAxis = (line: Line) =>
     line.filter((value, index) => {
       const ms = (lines.atSeconds[index] ?? Number.NaN) * 1000;
       return value !== null && ms >= scale.fromMs && ms <= scale.toMs;
     }) as number[];
-  const range = (values: number[]) => `${Math.min(...values).toFixed(1)} to ${Math.max(...values).toFixed(1)}`;
+  const least = (values: number[]) => words.number(Math.min(...values), 1);
+  const most = (values: number[]) => words.number(Math.max(...values), 1);
   const spread = (name: string, line: Line, sign: string) => {
     const known = onAxis(line);
-    return known.length === 0 ? `${name} not known` : `${name} ${range(known)} ${sign}`;
+    if (known.length === 0) return words.t("chart.not-known", { name });
+    return words.t("chart.spread", { name, least: least(known), most: most(known), sign });
   };
-  const degrees = `°${unit}`;
+  const sign = `°${unit}`;
   const parts = [
-    spread("air", lines.air, degrees),
-    spread("panel", lines.panel, degrees),
-    spread("dew point", lines.dewPoint, degrees),
-    spread("humidity", lines.humidity, "%"),
+    spread(words.t("chart.air"), lines.air, sign),
+    spread(words.t("chart.panel"), lines.panel, sign),
+    spread(words.t("chart.dew-point"), lines.dewPoint, sign),
+    spread(words.t("chart.humidity"), lines.humidity, "%"),
   ];
+  const said = words.t("chart.said", { from: clock.time(scale.fromMs), parts: parts.join(", ") });
   const likely = onAxis(lines.expected);
+  if (likely.length === 0) return said;
   const band = [...onAxis(lines.expectedCold), ...onAxis(lines.expectedWarm)];
-  const expected =
-    likely.length === 0
-      ? ""
-      : ` Expected until ${clock.time(scale.toMs)}: air ${range(likely)} ${degrees}, eight times in ten within ${range(band)} ${degrees}.`;
-  return `Since ${clock.time(scale.fromMs)}: ${parts.join(", ")}.${expected}`;
+  const to = clock.time(scale.toMs);
+  const figures = { to, least: least(likely), most: most(likely), cold: least(band), warm: most(band), sign };
+  return `${said} ${words.t("chart.said-expected", figures)}`;
 }

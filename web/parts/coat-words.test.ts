@@ -2,9 +2,9 @@ import { describe, expect, it } from "vitest";
 import type { CoatView } from "../../predictor/serve/api.ts";
 import { coatNotes, coatWords, nextEventMs, railText } from "./coat-words.ts";
 import { exampleCoat, exampleStage, minutes } from "./example-coat.ts";
-import { shopClock } from "./shop-clock.ts";
+import { exampleClock } from "./example-words.ts";
 
-const clock = shopClock("UTC", "24h");
+const clock = exampleClock();
 const now = minutes(30);
 const words = (...coat: Parameters<typeof exampleCoat>) => coatWords(exampleCoat(...coat), clock, now);
 
@@ -78,12 +78,18 @@ describe("coatWords", () => {
         ["closing", 5, 40],
       ],
     );
-    expect(said.gate).toEqual({ state: "closing", time: "08:40", detail: "Open window: next coat without sanding." });
+    expect(said.gate).toEqual({
+      state: "closing",
+      time: "08:40",
+      word: "shuts",
+      detail: "Open window: next coat without sanding.",
+    });
   });
   it("says what to do after a missed window, without a time", () => {
     expect(words("1", [], [["missed", 5, 20]]).gate).toEqual({
       state: "missed",
       time: null,
+      word: "window missed",
       detail: "Missed: next coat without sanding. Now sand first.",
     });
     expect(words("1", [], [["not open", 50, 60]]).gate).toBeNull();
@@ -157,14 +163,39 @@ describe("coatNotes", () => {
       "Unmask maybe only after work ends at 17:00",
     ]);
   });
-  it("says last what the shop's checks taught, switched off or not, and nothing before the first check", () => {
-    const text = "this shop: 8 % slower than the sheet, from 14 checks";
-    const lesson = (checks: number, isOff: boolean) => ({
-      lesson: { text, checks, percentSlower: 8, sigma: 0.1, isOff },
-    });
-    const said = [{ kind: "lesson", text: "This shop: 8 % slower than the sheet, from 14 checks" }];
-    expect(notesOf((prediction) => Object.assign(prediction, lesson(14, false)))).toEqual(said);
-    expect(notesOf((prediction) => Object.assign(prediction, lesson(14, true)))).toEqual(said);
-    expect(notesOf((prediction) => Object.assign(prediction, lesson(0, false)))).toEqual([]);
+  it("says last what the shop's checks taught, and nothing before the first check", () => {
+    const said = (percentSlower: number, checks = 14, isOff = false) =>
+      texts((prediction) =>
+        Object.assign(prediction, { lesson: { text: "", checks, percentSlower, sigma: 0.1, isOff } }),
+      );
+    expect(said(8.4)).toEqual(["This shop: 8 % slower than the sheet, from 14 checks"]);
+    expect(said(-8.4, 1)).toEqual(["This shop: 8 % faster than the sheet, from 1 check"]);
+    expect(said(0.4)).toEqual(["This shop: as the sheet says, from 14 checks"]);
+    expect(said(8.4, 14, true)).toEqual(["This shop: as the sheet says; learning is off (14 checks so far)"]);
+    expect(said(8.4, 0)).toEqual([]);
+  });
+});
+
+describe("in German", () => {
+  const german = exampleClock("de");
+  it("the sentences keep the trade's forms", () => {
+    const coat = exampleCoat(
+      "1",
+      [exampleStage("sand", "ready", 10, 12), exampleStage("demask", "not yet", 42, 49)],
+      [["closing", 5, 40]],
+    );
+    const said = coatWords(coat, german, now);
+    expect([said.now.text, said.next.text]).toEqual(["Bereit zum Schleifen", "Entmaskieren"]);
+    expect(said.next.times.map(({ word }) => word)).toEqual(["erwartet", "sicher"]);
+    expect(said.gate).toMatchObject({ word: "zu", time: "08:40" });
+  });
+  it("a window of a known sheet has its name, and one that is not known keeps its own", () => {
+    const gateOf = (name: string) => {
+      const coat = exampleCoat("1", [], [["open", 5, 40]]);
+      for (const window of coat.prediction?.windows ?? []) window.for = name;
+      return coatWords(coat, german, now).gate?.detail;
+    };
+    expect(gateOf("clearcoat without sanding")).toBe("Offenes Fenster: Klarlack ohne Schleifen.");
+    expect(gateOf("second seal")).toBe("Offenes Fenster: second seal.");
   });
 });

@@ -61,6 +61,11 @@ export function exampleCoat(id: string, stages: StageView[], windows: ExampleWin
     why: null,
     bands: [{ kind: "place", text: "Booth", from: iso(0), to: null }],
     checks: [],
+    corrections: [],
+    withdrawn: null,
+    who: "Ada",
+    sprayCheck: null,
+    batches: [],
     caution: "Gloves and mask on.",
   };
 }

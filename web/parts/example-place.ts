@@ -8,6 +8,7 @@ export function examplePlace(): PlaceView {
       id: "shop",
       name: "Invented shop",
       invented: true,
+      language: "en",
       timeZone: "UTC",
       units: { temperature: "C", clock: "24h" },
       dim: null,

@@ -21,7 +21,7 @@ describe("startFeed", () => {
   function start(get: () => Promise<Response>) {
     let state: FeedState<View> = { view: null, failure: null, lostSinceMs: null };
     const stream = new FakeStream();
-    const reload = vi.fn();
+    const outdated = vi.fn();
     const clock = serverNow(
       () => Date.now(),
       () => 0,
@@ -37,9 +37,9 @@ describe("startFeed", () => {
       (changed) => {
         state = changed;
       },
-      { get, open: () => stream, monotonicMs: () => Date.now(), clock, reload },
+      { get, open: () => stream, monotonicMs: () => Date.now(), clock, outdated },
     );
-    return { stop, stream, reload, clock, state: () => state };
+    return { stop, stream, outdated, clock, state: () => state };
   }
   const settled = () => vi.advanceTimersByTimeAsync(0);
 
@@ -95,19 +95,16 @@ describe("startFeed", () => {
     expect(state().lostSinceMs).not.toBeNull();
     stop();
   });
-  it("reloads the page when the server's version changes, and only then", () => {
-    const { stop, stream, reload } = start(() => answer(view(1)));
-    stream.says("hello", '{"version":"1"}');
-    stream.says("hello", '{"version":"1"}');
-    expect(reload).not.toHaveBeenCalled();
-    stream.says("hello", '{"version":"2"}');
-    expect(reload).toHaveBeenCalledTimes(1);
+  it("is outdated when the server runs another version or build than at first, and no more when it is back", () => {
+    const { stop, stream, outdated } = start(() => answer(view(1)));
+    for (const version of ["1+a", "1+a", "1+b", "1+a"]) stream.says("hello", JSON.stringify({ version }));
+    expect(outdated.mock.calls).toEqual([[false], [false], [true], [false]]);
     stop();
   });
   it("leaves no timer behind and changes nothing after it was stopped", async () => {
     const { stop, stream, state } = start(() => Promise.reject(new TypeError("network")));
     await settled();
-    expect(state().failure).toBe("The predictor does not answer.");
+    expect(state().failure).toEqual({ key: "page.no-answer" });
     stop();
     stream.says("view", JSON.stringify(view(3)));
     await settled();

@@ -1,5 +1,6 @@
 /** Keeps one view of the predictor current: loads it, follows its stream, says when the connection is lost. */
 import type { Problem } from "../../predictor/serve/api.ts";
+import { type Text, text } from "../../words/text.ts";
 import { followStream, type StreamLike } from "./live-stream.ts";
 import type { ServerNow } from "./server-now.ts";
 
@@ -20,8 +21,8 @@ export interface FeedSource<View> {
 
 export interface FeedState<View> {
   view: View | null;
-  /** Why there is no view; null while loading or when there is one. */
-  failure: string | null;
+  /** Why there is no view, in the server's words or as a text; null while loading or when there is one. */
+  failure: string | Text | null;
   /** Since when, by the server's clock, the figures are not followed; null while they are. */
   lostSinceMs: number | null;
 }
@@ -31,8 +32,8 @@ export interface FeedTools {
   open(url: string): StreamLike;
   monotonicMs(): number;
   clock: ServerNow;
-  /** The server runs another version than when the page was opened. */
-  reload(): void;
+  /** Whether the server runs another version, or another build of it, than when the page was opened. */
+  outdated(isOutdated: boolean): void;
 }
 
 /** Starts following; `onChange` gets every new state. The returned function ends it. */
@@ -69,7 +70,7 @@ export function startFeed<View>(
         if (views === before) show(view);
         return null;
       },
-      (error: unknown) => (error instanceof LoadFault ? error.message : "The predictor does not answer."),
+      (error: unknown) => (error instanceof LoadFault ? error.said : text("page.no-answer")),
     );
     if (failure === null || ended.signal.aborted || views !== before) return;
     if (state.view === null) change({ failure });
@@ -96,8 +97,8 @@ export function startFeed<View>(
     events: {
       hello: (data) => {
         const said = (data as { version: string }).version;
-        if (version !== null && version !== said) tools.reload();
-        version = said;
+        version ??= said;
+        tools.outdated(said !== version);
       },
       beat: (data) => tools.clock.learn((data as { at: string }).at),
       reading: (data) => {
@@ -114,10 +115,16 @@ export function startFeed<View>(
   };
 }
 
-class LoadFault extends Error {}
+class LoadFault extends Error {
+  readonly said: string | Text;
+  constructor(said: string | Text) {
+    super("the server refused the view");
+    this.said = said;
+  }
+}
 
-async function faultOf(response: Response): Promise<string> {
-  const fallback = `The predictor answered with ${response.status}.`;
+async function faultOf(response: Response): Promise<string | Text> {
+  const fallback = text("page.answered", { status: response.status });
   return response.json().then(
     (problem: Partial<Problem> | null) => problem?.detail ?? fallback,
     () => fallback,

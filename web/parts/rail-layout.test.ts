@@ -1,9 +1,9 @@
 import { describe, expect, it } from "vitest";
 import { exampleCoat, exampleStage, minutes } from "./example-coat.ts";
+import { exampleClock } from "./example-words.ts";
 import { layoutRail } from "./rail-layout.ts";
-import { shopClock } from "./shop-clock.ts";
 
-const clock = shopClock("UTC", "24h");
+const clock = exampleClock();
 /** One pixel a second on an axis from minute 10 to minute 110. */
 const scale = { fromMs: minutes(10), toMs: minutes(110), ticksMs: [] };
 const room = { widthPx: 6000, labelCharPx: 10, bandCharPx: 10 };

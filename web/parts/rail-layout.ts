@@ -1,5 +1,6 @@
 /** Where everything on a time rail stands, in CSS pixels from the axis start. Pure: the drawing is in time-rail.tsx. */
 import type { Band, CoatView, StageView, WindowView } from "../../predictor/serve/api.ts";
+import type { Words } from "../../words/words.ts";
 import { stageWord } from "./coat-words.ts";
 import { msOf, type ShopClock } from "./shop-clock.ts";
 import { shareOf, type TimeScale } from "./time-scale.ts";
@@ -63,7 +64,8 @@ export function layoutRail(
     const likelyMs = msOf(stage.likelyAt);
     if (likelyMs === null) continue;
     const safeMs = msOf(stage.safeAt);
-    if (likelyMs > scale.toMs) beyond.push({ word: stageWord(stage.stage), when: clock.when(likelyMs, nowMs) });
+    if (likelyMs > scale.toMs)
+      beyond.push({ word: stageWord(stage.stage, clock.words), when: clock.when(likelyMs, nowMs) });
     else if (Math.max(likelyMs, safeMs ?? likelyMs) >= scale.fromMs) {
       if (stage.state === "not yet") clockTimes.set(stage.stage, clock.time(likelyMs));
       marks.push({
@@ -75,7 +77,7 @@ export function layoutRail(
       });
     }
   }
-  placeLabels(marks, coat.prediction?.next?.stage ?? null, clockTimes, room);
+  placeLabels(marks, coat.prediction?.next?.stage ?? null, clockTimes, room, clock.words);
 
   const gates = (coat.prediction?.windows ?? []).flatMap((window): RailGate[] => {
     const opensMs = msOf(window.opensAt);
@@ -115,6 +117,7 @@ function placeLabels(
   next: StageView["stage"] | null,
   clockTimes: ReadonlyMap<StageView["stage"], string>,
   room: RailRoom,
+  words: Words,
 ): void {
   const nextIndex = marks.findIndex((mark) => mark.stage === next);
   const pivot = nextIndex === -1 ? marks.length : nextIndex;
@@ -130,7 +133,7 @@ function placeLabels(
       x + wide > other.label.x;
     if (wide <= room.widthPx && !marks.some(meets)) mark.label = { text, x };
   };
-  for (const mark of order) place(mark, stageWord(mark.stage));
+  for (const mark of order) place(mark, stageWord(mark.stage, words));
   for (const mark of order) {
     const time = clockTimes.get(mark.stage);
     if (time !== undefined && mark.label !== null) place(mark, `${mark.label.text} ${time}`);

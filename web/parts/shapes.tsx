@@ -1,5 +1,5 @@
 /** The project's own shapes. A state's shape is the piece of the rail it stands for: bare post and tail, filled tail, laid tape. */
-import type { PotView, Verdict } from "../../predictor/serve/api.ts";
+import type { PotView, Verdict, Warning } from "../../predictor/serve/api.ts";
 import type { Mark } from "./coat-words.ts";
 
 const tape = "M2 9 H34 l-3 4 3 4 -4 4 4 4 -3 4 H2 l3 -5 -3 -5 3 -5 Z";
@@ -65,6 +65,21 @@ export function VerdictShape({ state }: { state: Verdict["state"] }) {
       )}
       {state === "do not spray" && <path class="solid" d="M1 15 h8 v8 h-8 Z M13 3 h9 v32 h-9 Z M27 3 h9 v32 h-9 Z" />}
       {state === "no verdict" && <path class="stroke" d="M1 19 h6 M13 18 L40 4 M13 20 L40 34 M42 8 v6 M42 24 v6" />}
+    </svg>
+  );
+}
+
+const calls: Record<Warning["urgency"], string> = {
+  now: "M3 2 h14 l-3 22 h-8 Z M5 28 h10 v8 h-10 Z",
+  soon: "M7 2 h6 v22 h-6 Z M7 28 h6 v8 h-6 Z",
+  today: "M8 12 h4 v14 h-4 Z M8 30 h4 v4 h-4 Z",
+};
+
+/** A warning: a call that is the broader the sooner a hand is wanted. */
+export function WarningShape({ urgency }: { urgency: Warning["urgency"] }) {
+  return (
+    <svg class={`shape shape-warning call-${urgency}`} viewBox="0 0 20 38" aria-hidden="true" focusable="false">
+      <path class="solid" d={calls[urgency]} />
     </svg>
   );
 }

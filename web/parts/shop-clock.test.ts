@@ -1,8 +1,9 @@
 import { describe, expect, it } from "vitest";
-import { ageText, differenceText, isDim, msOf, shopClock, temperatureText } from "./shop-clock.ts";
+import { exampleClock } from "./example-words.ts";
+import { ageText, differenceIn, inUnit, isDim, msOf } from "./shop-clock.ts";
 
-const berlin = shopClock("Europe/Berlin", "24h");
-const chicago = shopClock("America/Chicago", "12h");
+const berlin = exampleClock("en", "Europe/Berlin");
+const chicago = exampleClock("en", "America/Chicago", { temperature: "F", clock: "12h" });
 
 describe("shopClock", () => {
   it("writes the time of the shop's zone, in winter and in summer", () => {
@@ -41,7 +42,7 @@ describe("shopClock", () => {
     expect(chicago.minuteOfDay(Date.UTC(2026, 0, 5, 5, 59, 59))).toBe(1439);
   });
   it("refuses an unknown time zone", () => {
-    expect(() => shopClock("Mars/Base", "24h")).toThrow(RangeError);
+    expect(() => exampleClock("en", "Mars/Base")).toThrow(RangeError);
   });
 });
 
@@ -54,28 +55,20 @@ describe("msOf", () => {
 });
 
 describe("ageText", () => {
-  it("changes its unit as the age grows", () => {
-    expect([-5, 99_000, 100_000, 100 * 60_000, 47.9 * 3_600_000, 49 * 3_600_000].map(ageText)).toEqual([
-      "0 s",
-      "99 s",
-      "1 min",
-      "1 h",
-      "47 h",
-      "2 days",
-    ]);
-    expect(ageText(Number.NaN)).toBe("unknown");
+  const ages = [-5, 99_000, 100_000, 100 * 60_000, 47.9 * 3_600_000, 49 * 3_600_000, Number.NaN];
+  it("changes its unit as the age grows, in each language", () => {
+    const texts = (words: typeof berlin.words) => ages.map((ms) => ageText(ms, words));
+    expect(texts(berlin.words)).toEqual(["0 s", "99 s", "1 min", "1 h", "47 h", "2 days", "unknown"]);
+    expect(texts(exampleClock("de").words).slice(-2)).toEqual(["2 Tage", "unbekannt"]);
   });
 });
 
 describe("temperatures", () => {
-  it("converts to °F, and a difference without the offset", () => {
-    expect(temperatureText(-40, "F")).toBe("−40.0");
-    expect(temperatureText(100, "F")).toBe("212.0");
-    expect(temperatureText(20.04, "C")).toBe("20.0");
-    expect(differenceText(3, "F")).toBe("5.4");
-  });
-  it("never writes a minus before zero", () => {
-    expect(temperatureText(-0.04, "C")).toBe("0.0");
+  it("convert to °F, and a difference without the offset", () => {
+    expect(inUnit(-40, "F")).toBe(-40);
+    expect(inUnit(100, "F")).toBe(212);
+    expect(differenceIn(3, "F")).toBeCloseTo(5.4, 10);
+    expect(differenceIn(3, "C")).toBe(3);
   });
 });
 

@@ -1,11 +1,14 @@
-/** Times of day and temperatures as the shop wants to read them. Instants come in as UTC milliseconds or ISO text; nothing here reads a clock. */
+/** A shop's times of day, written by its words. Instants come in as UTC milliseconds or ISO text; nothing here reads a clock. */
 import type { Shop } from "../../predictor/serve/api.ts";
+import type { Words } from "../../words/words.ts";
 
 const minuteMs = 60_000;
 const dayMs = 86_400_000;
 
-/** How one shop writes instants. All arguments are UTC milliseconds; an instant that is not finite gives an empty string. */
+/** A shop's clock, and its words. All arguments are UTC milliseconds; an instant that is not finite gives an empty string. */
 export interface ShopClock {
+  /** What the page is written with. */
+  words: Words;
   /** "10:42", or "10:42 am" in a 12-hour shop. */
   time(atMs: number): string;
   /** The time, with the weekday when it is not today, with day and month when it is six days away or more. */
@@ -19,19 +22,10 @@ export interface ShopClock {
 }
 
 /**
- * A clock for a shop's time zone and 12 or 24 hours.
+ * The clock of a shop whose words these are.
  * @throws RangeError when the time zone is unknown to the browser.
  */
-export function shopClock(timeZone: string, hours: Shop["units"]["clock"]): ShopClock {
-  const twelve = hours === "12h";
-  const timeFormat = new Intl.DateTimeFormat(
-    "en-GB",
-    twelve
-      ? { timeZone, hour: "numeric", minute: "2-digit", hourCycle: "h12" }
-      : { timeZone, hour: "2-digit", minute: "2-digit", hourCycle: "h23" },
-  );
-  const weekday = new Intl.DateTimeFormat("en-GB", { timeZone, weekday: "short" });
-  const dayMonth = new Intl.DateTimeFormat("en-GB", { timeZone, day: "numeric", month: "short" });
+export function shopClock(timeZone: string, words: Words): ShopClock {
   const fields = new Intl.DateTimeFormat("en-GB", {
     timeZone,
     year: "numeric",
@@ -50,19 +44,13 @@ export function shopClock(timeZone: string, hours: Shop["units"]["clock"]): Shop
     return Date.UTC(year, month - 1, day, hour, minute, second) - Math.floor(atMs / 1000) * 1000;
   };
   const localDay = (atMs: number) => Math.floor((atMs + offsetMs(atMs)) / dayMs);
-  const time = (atMs: number) => (Number.isFinite(atMs) ? timeFormat.format(atMs).toLowerCase() : "");
-
-  const when = (atMs: number, nowMs: number) => {
-    if (!(Number.isFinite(atMs) && Number.isFinite(nowMs))) return "";
-    const days = localDay(atMs) - localDay(nowMs);
-    if (days === 0) return time(atMs);
-    return `${(Math.abs(days) < 6 ? weekday : dayMonth).format(atMs)} ${time(atMs)}`;
-  };
 
   return {
-    time,
-    when,
-    whenAfter: (firstMs, atMs, nowMs) => (localDay(atMs) === localDay(firstMs) ? time(atMs) : when(atMs, nowMs)),
+    words,
+    time: words.time,
+    when: words.when,
+    whenAfter: (firstMs, atMs, nowMs) =>
+      localDay(atMs) === localDay(firstMs) ? words.time(atMs) : words.when(atMs, nowMs),
     minuteOfDay: (atMs) => Math.floor((atMs + offsetMs(atMs) - localDay(atMs) * dayMs) / minuteMs),
     offsetMs,
   };
@@ -79,34 +67,24 @@ export function msOf(iso: string | null): number | null {
 }
 
 /** How long ago, in words: "40 s", "12 min", "3 h", "2 days". Ages below zero count as zero; NaN gives "unknown". */
-export function ageText(ageMs: number): string {
-  if (Number.isNaN(ageMs)) return "unknown";
+export function ageText(ageMs: number, words: Words): string {
+  if (Number.isNaN(ageMs)) return words.t("age.unknown");
   const seconds = Math.max(0, Math.floor(ageMs / 1000));
-  if (seconds < 100) return `${seconds} s`;
+  if (seconds < 100) return words.t("age.seconds", { count: seconds });
   const minutes = Math.floor(seconds / 60);
-  if (minutes < 100) return `${minutes} min`;
+  if (minutes < 100) return words.t("age.minutes", { count: minutes });
   const hours = Math.floor(minutes / 60);
-  return hours < 48 ? `${hours} h` : `${Math.floor(hours / 24)} days`;
-}
-
-const written = (value: number, digits: number) => {
-  const text = value.toFixed(digits);
-  return (Number(text) === 0 ? text.replace("-", "") : text).replace("-", "−");
-};
-
-/** A temperature with one decimal in the shop's unit, without the unit's sign. */
-export function temperatureText(celsius: number, unit: "C" | "F"): string {
-  return written(inUnit(celsius, unit), 1);
-}
-
-/** A difference of temperatures with one decimal in the shop's unit. */
-export function differenceText(kelvin: number, unit: "C" | "F"): string {
-  return written(unit === "F" ? kelvin * 1.8 : kelvin, 1);
+  return hours < 48 ? words.t("age.hours", { count: hours }) : words.t("age.days", { count: Math.floor(hours / 24) });
 }
 
 /** °C to the shop's unit. */
 export function inUnit(celsius: number, unit: "C" | "F"): number {
   return unit === "F" ? celsius * 1.8 + 32 : celsius;
+}
+
+/** A difference of temperatures to the shop's unit. */
+export function differenceIn(kelvin: number, unit: "C" | "F"): number {
+  return unit === "F" ? kelvin * 1.8 : kelvin;
 }
 
 /**

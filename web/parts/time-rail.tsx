@@ -99,7 +99,7 @@ export function TimeRail({ coat, scale, size, clock, nowMs }: Props) {
 const anchorOf = (x: number, widthPx: number) => (x < 20 ? "start" : x > widthPx - 20 ? "end" : "middle");
 
 /** From the finish, or torn off at the axis start, to its torn end at now. */
-function Tape({ layout, top, bottom }: { layout: RailLayout; top: number; bottom: number }) {
+export function Tape({ layout, top, bottom }: { layout: RailLayout; top: number; bottom: number }) {
   const { finishX, nowX } = layout;
   if (!(nowX > finishX)) return null;
   const inset = (bottom - top) * 0.16;
@@ -126,7 +126,8 @@ interface StageMarkProps {
   fontPx: number;
 }
 
-function StageMark({ mark, top, bottom, widthPx, fontPx }: StageMarkProps) {
+/** A stage: a post at likely and a tail out to safe, with its label where it has one. */
+export function StageMark({ mark, top, bottom, widthPx, fontPx }: StageMarkProps) {
   const { likelyX, safeX, label } = mark;
   return (
     <g class={`rail-mark mark-${mark.state.replace(" ", "-")}`}>
@@ -153,7 +154,8 @@ function tailPath(likelyX: number, safeX: number, top: number, bottom: number, w
   return `M${from} ${middle - half(from)} L${to} ${middle - half(to)} V${middle + half(to)} L${from} ${middle + half(from)} Z`;
 }
 
-function Gate({ gate, top, bottom }: { gate: RailGate; top: number; bottom: number }) {
+/** A window: two posts that face each other, and the span between them. */
+export function Gate({ gate, top, bottom }: { gate: RailGate; top: number; bottom: number }) {
   const leaf = (bottom - top) * 0.3;
   const opening = gate.opensHere ? `M${gate.fromX + leaf} ${top - 3} H${gate.fromX} V${bottom + 3} h${leaf}` : "";
   const shutting = gate.shutsHere ? `M${gate.toX - leaf} ${top - 3} H${gate.toX} V${bottom + 3} h${-leaf}` : "";

@@ -2,10 +2,10 @@ import { describe, expect, it } from "vitest";
 import type { PotView, StartByView } from "../../predictor/serve/api.ts";
 import { minutes } from "./example-coat.ts";
 import { examplePlace } from "./example-place.ts";
-import { shopClock } from "./shop-clock.ts";
+import { exampleClock } from "./example-words.ts";
 import { potWords, pressingPots, startByWords } from "./work-ahead.ts";
 
-const clock = shopClock("UTC", "24h");
+const clock = exampleClock();
 const now = minutes(30);
 const iso = (after: number) => new Date(minutes(after)).toISOString();
 const entry = (place: string, safe: number | null, likely: number | null): StartByView => ({

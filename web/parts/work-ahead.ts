@@ -24,22 +24,25 @@ export function startByWords(view: PlaceView, clock: ShopClock, nowMs: number): 
   }
   const sheetsOfKind = (kind: string) =>
     new Set(view.startBy.filter(({ sheet }) => sheet.kind === kind).map(({ sheet }) => sheet.id)).size;
+  const { words } = clock;
   return [...groups].flatMap(([id, entries]): StartByWords[] => {
     const [first] = entries;
     if (first === undefined) return [];
     const { sheet, stage, by } = first;
-    const coat = sheetsOfKind(sheet.kind) > 1 ? sheet.name : `the ${sheet.kind}`;
+    const kind = words.named("kind", sheet.kind);
+    const coat = sheetsOfKind(sheet.kind) > 1 ? sheet.name : words.t("start-by.the-kind", { kind });
     const isHere = ({ place }: StartByView) => place.id === view.place.id;
     const answers = entries
       .toSorted((a, b) => Number(isHere(b)) - Number(isHere(a)))
       .map((entry) => ({
-        place: isHere(entry) ? "here" : `in ${entry.place.name}`,
+        place: isHere(entry) ? words.t("start-by.here") : words.t("start-by.in", { place: entry.place.name }),
         ...finishWords(entry, clock, nowMs),
       }));
+    const time = clock.when(msOf(by) ?? Number.NaN, nowMs);
     return [
       {
         id,
-        question: `To ${stageAim(stage)} by ${clock.when(msOf(by) ?? Number.NaN, nowMs)}, finish ${coat} by`,
+        question: words.t("start-by.question", { aim: stageAim(stage, words), time, coat }),
         answers: answers.filter(({ time }, index) => index === 0 || time !== null),
       },
     ];
@@ -54,7 +57,9 @@ function finishWords({ safeFinishBy, likelyFinishBy }: StartByView, clock: ShopC
   const safe = ahead(safeFinishBy);
   if (safe !== null) return { time: safe, word: "" };
   const likely = ahead(likelyFinishBy);
-  return likely !== null ? { time: likely, word: "then check first" } : { time: null, word: "too late today" };
+  return likely !== null
+    ? { time: likely, word: clock.words.t("start-by.check-first") }
+    : { time: null, word: clock.words.t("start-by.too-late") };
 }
 
 export interface PotWords {
@@ -67,21 +72,19 @@ export interface PotWords {
   time: string | null;
 }
 
-const potStates: Record<PotView["state"], string> = {
-  good: "use by",
-  closing: "use up now, by",
-  over: "may be too old since",
-  unknown: "life unknown",
-};
-
 /** A pot in words. Its early edge counts: nine pots in ten last longer. */
 export function potWords(pot: PotView, clock: ShopClock, nowMs: number): PotWords {
+  const { words } = clock;
   const edgeMs = msOf(pot.useBy);
+  const mixed = {
+    kind: capital(words.named("kind", pot.sheet.kind)),
+    time: clock.when(msOf(pot.mixedAt) ?? Number.NaN, nowMs),
+  };
   return {
     id: pot.id,
     state: pot.state,
-    name: `${capital(pot.sheet.kind)} mixed ${clock.when(msOf(pot.mixedAt) ?? Number.NaN, nowMs)}`,
-    word: potStates[pot.state],
+    name: words.t("pot.mixed", mixed),
+    word: words.t(`pot.${pot.state}`),
     time: pot.state === "unknown" || edgeMs === null ? null : clock.when(edgeMs, nowMs),
   };
 }

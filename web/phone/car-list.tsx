@@ -11,6 +11,7 @@ import { TimeRail } from "../parts/time-rail.tsx";
 import { sharedScale, type TimeScale } from "../parts/time-scale.ts";
 import { useFeed } from "../parts/use-feed.ts";
 import { useShopClock } from "../parts/use-shop-clock.ts";
+import { useShopWords } from "../parts/words-context.ts";
 import { WhatIf } from "./what-if.tsx";
 
 const source = { load: "/api/cars", stream: "/api/stream", event: "cars" };
@@ -19,7 +20,7 @@ const railSize = { labelPx: 24, tapePx: 34, bandPx: 24, fontPx: 14, ticks: true 
 /** The whole page, from first load to lost connection. */
 export function CarList() {
   const { view, failure, lostSinceMs, nowMs } = useFeed<Cars>(source);
-  const clock = useShopClock(view?.shop ?? null);
+  const clock = useShopClock(view?.shop ?? null, useShopWords(view?.shop ?? null, null));
   if (view === null || clock === null) {
     return failure === null ? (
       <Notice title="Looking for the cars" text="The list fills as soon as the predictor answers." />

@@ -1,10 +1,10 @@
 import { describe, expect, it } from "vitest";
 import type { WhatIfView } from "../../predictor/serve/entries.ts";
 import { minutes } from "../parts/example-coat.ts";
-import { shopClock } from "../parts/shop-clock.ts";
+import { exampleClock } from "../parts/example-words.ts";
 import { durationText, energyRows, missedText, percentText, stageAnswers } from "./what-if-words.ts";
 
-const clock = shopClock("UTC", "24h");
+const clock = exampleClock();
 const now = minutes(0);
 const iso = (after: number | null) => (after === null ? null : new Date(minutes(after)).toISOString());
 type CoatAnswer = WhatIfView["coats"][number];

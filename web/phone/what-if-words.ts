@@ -37,7 +37,7 @@ export function stageAnswers(coat: CoatAnswer, clock: ShopClock, nowMs: number):
       return `${durationText(Math.abs(minutes))} ${minutes > 0 ? "sooner" : "later"}`;
     };
     return {
-      stage: capital(stageWord(stage)),
+      stage: capital(stageWord(stage, clock.words)),
       change: changeText(),
       effect: gained || minutes > 0 ? "sooner" : lost || minutes < 0 ? "later" : "same",
       plan: planned,

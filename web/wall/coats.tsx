@@ -1,13 +1,15 @@
 /** The coats of a place on their rails, and the place's air under them on the same axis. */
 import { useMemo, useRef } from "preact/hooks";
 import type { CoatView, PlaceView } from "../../predictor/serve/api.ts";
+import type { Words } from "../../words/words.ts";
 import { type ChartSize, ClimateChart } from "../parts/climate-chart.tsx";
+import { QrCode } from "../parts/qr-code.tsx";
 import type { ShopClock } from "../parts/shop-clock.ts";
 import type { RailSize } from "../parts/time-rail.tsx";
 import { sharedScale } from "../parts/time-scale.ts";
 import { useSize, useWidth } from "../parts/use-size.ts";
 import { CoatStrip } from "./coat-strip.tsx";
-import { pageAt } from "./pages.ts";
+import { coatsAt } from "./pages.ts";
 import { useHistory } from "./use-history.ts";
 
 const boardCapacity = 2;
@@ -21,6 +23,9 @@ const scrollingSizes: Sizes = {
   rail: { labelPx: 26, tapePx: 38, bandPx: 26, fontPx: 15, ticks: true },
   chart: { leftPx: 0, rightPx: 0, heightPx: 190, fontPx: 14 },
 };
+
+/** The chart's height, in pixels of the drawing, from which the names of its lines leave room for the phones' code under them. */
+const codeRoomPx = 300;
 
 /** `u` is a pixel of the 1080-line drawing; the chart takes the height that the coats leave. */
 function boardSizes(u: number, alone: boolean, heightPx: number): Sizes {
@@ -46,27 +51,28 @@ interface Props {
 }
 
 export function Coats({ view, clock, nowMs, unit, lost }: Props) {
+  const { words } = clock;
   const frame = useRef<HTMLElement>(null);
   const air = useRef<HTMLDivElement>(null);
   const room = useSize(air);
   const widthPx = useWidth(frame);
   const history = useHistory(view.place.id, nowMs, !lost);
-  const page = pageAt(view.coats, unit === null ? Number.POSITIVE_INFINITY : boardCapacity, nowMs);
+  const page = coatsAt(view.coats, unit === null ? Number.POSITIVE_INFINITY : boardCapacity, nowMs);
   const wide = widthPx > 700;
   const scaleNowMs = Math.floor(nowMs / 60_000) * 60_000;
   const scale = useMemo(
-    () => sharedScale(page.coats, scaleNowMs, clock.offsetMs(scaleNowMs), wide ? 8 : 4),
-    [page.coats.map((coat) => coat.id).join(" "), view, scaleNowMs, clock, wide],
+    () => sharedScale(page.items, scaleNowMs, clock.offsetMs(scaleNowMs), wide ? 8 : 4),
+    [page.items.map((coat) => coat.id).join(" "), view, scaleNowMs, clock, wide],
   );
-  const sizes = unit === null ? scrollingSizes : boardSizes(unit, page.coats.length === 1, room.height);
+  const sizes = unit === null ? scrollingSizes : boardSizes(unit, page.items.length === 1, room.height);
   return (
     <main class="coats" ref={frame}>
-      {page.coats.length === 0 && (
+      {page.items.length === 0 && (
         <p class="no-coats">
-          No coat is waiting here. <span>It appears when one is finished or a car is moved in.</span>
+          {words.t("wall.no-coats")} <span>{words.t("wall.no-coats-more")}</span>
         </p>
       )}
-      {page.coats.map((coat) => (
+      {page.items.map((coat) => (
         <CoatStrip
           key={coat.id}
           coat={coat}
@@ -88,8 +94,28 @@ export function Coats({ view, clock, nowMs, unit, lost }: Props) {
           nowMs={nowMs}
           lost={lost}
         />
-        {page.of > 1 && <p class="turning">{`${view.coats.length} coats, page ${page.number}/${page.of}`}</p>}
+        {unit !== null && page.of === 1 && room.height > codeRoomPx * unit && (
+          <PhoneCode coats={page.items} words={words} modulePx={4 * unit} />
+        )}
+        {page.of > 1 && (
+          <p class="turning">
+            {words.t("wall.turning", { count: view.coats.length, page: page.number, pages: page.of })}
+          </p>
+        )}
       </div>
     </main>
+  );
+}
+
+/** Opens the car where only one stands here, else the list of all. */
+function PhoneCode({ coats, words, modulePx }: { coats: readonly CoatView[]; words: Words; modulePx: number }) {
+  const [first] = coats;
+  const one = first !== undefined && coats.every(({ carId }) => carId === first.carId) ? first : null;
+  return (
+    <QrCode
+      address={one === null ? `${location.origin}/` : `${location.origin}/cars/${encodeURIComponent(one.carId)}`}
+      label={one === null ? words.t("wall.phone-list") : words.t("wall.phone-car", { car: one.car })}
+      modulePx={modulePx}
+    />
   );
 }

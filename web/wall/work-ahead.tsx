@@ -4,6 +4,7 @@ import type { PlaceView } from "../../predictor/serve/api.ts";
 import { PotShape } from "../parts/shapes.tsx";
 import type { ShopClock } from "../parts/shop-clock.ts";
 import { useFit, useWidth } from "../parts/use-size.ts";
+import { useWords } from "../parts/words-context.ts";
 import { type PotWords, potWords, pressingPots, type StartByWords, startByWords } from "../parts/work-ahead.ts";
 import { onTurn } from "./pages.ts";
 
@@ -30,10 +31,11 @@ interface LineProps extends Pick<Props, "board"> {
 }
 
 function Line({ questions, pots, board }: LineProps) {
+  const words = useWords();
   const line = useRef<HTMLDListElement>(null);
   useFit(line, JSON.stringify([questions, pots, board]), useWidth(line), 0.5);
   return (
-    <section aria-label="Work ahead">
+    <section aria-label={words.t("wall.work-ahead")}>
       <dl class={`ahead${board === null ? "" : ` ahead-${board}`}`} ref={line}>
         {questions.map((question) => (
           <StartBy key={question.id} question={question} />
@@ -47,13 +49,15 @@ function Line({ questions, pots, board }: LineProps) {
 }
 
 function StartBy({ question }: { question: StartByWords }) {
+  const words = useWords();
   return (
     <div class="ahead-start">
       <dt>{question.question}</dt>
       <dd>
         {question.answers.map(({ place, time, word }) => (
           <span key={place} class="when">
-            {time !== null && <b>{time}</b>} <small>{`${place}${word === "" ? "" : `, ${word}`}`}</small>
+            {time !== null && <b>{time}</b>}{" "}
+            <small>{word === "" ? place : words.t("start-by.place-and-word", { place, word })}</small>
           </span>
         ))}
       </dd>
@@ -62,9 +66,10 @@ function StartBy({ question }: { question: StartByWords }) {
 }
 
 function Pot({ pot }: { pot: PotWords }) {
+  const words = useWords();
   return (
     <div class={`ahead-pot ahead-pot-${pot.state}`}>
-      <dt>{`${pot.name}: ${pot.word}`}</dt>
+      <dt>{words.t("pot.said", { name: pot.name, word: pot.word })}</dt>
       <dd>
         <PotShape state={pot.state} />
         {pot.time !== null && <b>{pot.time}</b>}

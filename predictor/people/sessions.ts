@@ -1,0 +1,103 @@
+/** Who is signed in where. A session is a random token; only its digest is kept, so that the file gives no session away. */
+import { createHash, randomBytes } from "node:crypto";
+import type Database from "better-sqlite3";
+
+export const sessionTables = `
+  CREATE TABLE IF NOT EXISTS sessions (
+    digest TEXT PRIMARY KEY, name TEXT NOT NULL COLLATE NOCASE REFERENCES people, made_at_ms INTEGER NOT NULL, used_at_ms INTEGER NOT NULL
+  ) STRICT;
+  CREATE TABLE IF NOT EXISTS devices (
+    digest TEXT NOT NULL, name TEXT NOT NULL COLLATE NOCASE REFERENCES people, used_at_ms INTEGER NOT NULL, PRIMARY KEY (digest, name)
+  ) STRICT;
+`;
+
+const hourMs = 3_600_000;
+/** A working day without a tap ends it, and a week in any case. */
+export const idleMs = 12 * hourMs;
+export const longestMs = 7 * 24 * hourMs;
+/** A device that nobody signed in on for so long is strange again. */
+export const deviceMs = 400 * 24 * hourMs;
+/** Each use is noted this often at most: a card wears. */
+const notedEveryMs = 5 * 60_000;
+
+export class Sessions {
+  readonly #db: Database.Database;
+
+  constructor(db: Database.Database) {
+    this.#db = db;
+  }
+
+  /** Starts a session; the token is told this once. */
+  start(name: string, nowMs: number): string {
+    this.#db
+      .prepare("DELETE FROM sessions WHERE used_at_ms <= ? OR made_at_ms <= ?")
+      .run(nowMs - idleMs, nowMs - longestMs);
+    const token = newToken();
+    this.#db
+      .prepare("INSERT INTO sessions (digest, name, made_at_ms, used_at_ms) VALUES (?, ?, ?, ?)")
+      .run(digestOf(token), name, nowMs, nowMs);
+    return token;
+  }
+
+  /** Whose session it is; null when there is none (any more). Using it keeps it. */
+  nameOf(token: string, nowMs: number): string | null {
+    const digest = digestOf(token);
+    const session = this.#db
+      .prepare<[string], { name: string; madeAtMs: number; usedAtMs: number }>(
+        "SELECT name, made_at_ms AS madeAtMs, used_at_ms AS usedAtMs FROM sessions WHERE digest = ?",
+      )
+      .get(digest);
+    if (session === undefined) return null;
+    if (!(nowMs - session.usedAtMs < idleMs && nowMs - session.madeAtMs < longestMs)) return null;
+    if (nowMs - session.usedAtMs >= notedEveryMs) {
+      this.#db.prepare("UPDATE sessions SET used_at_ms = ? WHERE digest = ?").run(nowMs, digest);
+    }
+    return session.name;
+  }
+
+  end(token: string): void {
+    this.#db.prepare("DELETE FROM sessions WHERE digest = ?").run(digestOf(token));
+  }
+
+  /** Ends all sessions of a person, but for one. */
+  endAllOf(name: string, exceptToken?: string): void {
+    this.#db
+      .prepare("DELETE FROM sessions WHERE name = ? AND digest IS NOT ?")
+      .run(name, exceptToken === undefined ? null : digestOf(exceptToken));
+  }
+
+  /** The digest of a device that the person has signed in on before; null for any other. */
+  deviceOf(name: string, token: string | null, nowMs: number): string | null {
+    if (token === null) return null;
+    const known = this.#db
+      .prepare<[string, string, number], { digest: string }>(
+        "SELECT digest FROM devices WHERE digest = ? AND name = ? AND used_at_ms > ?",
+      )
+      .get(digestOf(token), name, nowMs - deviceMs);
+    return known?.digest ?? null;
+  }
+
+  /** Notes that a person signed in on a device, and gives the device's token: a new one for a device without. */
+  knowDevice(name: string, token: string | null, nowMs: number): string {
+    const kept = token ?? newToken();
+    this.#db
+      .prepare(
+        `INSERT INTO devices (digest, name, used_at_ms) VALUES (?, ?, ?)
+         ON CONFLICT (digest, name) DO UPDATE SET used_at_ms = excluded.used_at_ms`,
+      )
+      .run(digestOf(kept), name, nowMs);
+    return kept;
+  }
+
+  forgetDevicesOf(name: string): void {
+    this.#db.prepare("DELETE FROM devices WHERE name = ?").run(name);
+  }
+}
+
+export function newToken(): string {
+  return randomBytes(32).toString("base64url");
+}
+
+export function digestOf(token: string): string {
+  return createHash("sha256").update(token).digest("hex");
+}
