@@ -163,7 +163,9 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     warnings.start();
     stops.push(() => warnings.stop());
 
-    const views = new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now });
+    let httpPort = options.httpPort;
+    const address = () => shopFile.address ?? `http://${hostname()}:${httpPort}`;
+    const views = new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, address });
     let notify: Notify | null = null;
     if (shopFile.notify !== undefined) {
       const { shop: id, name, invented } = shopFile;
@@ -198,6 +200,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       notifyState: () => notify?.state() ?? [],
       clockState,
     });
+    httpPort = server.port;
     stops.push(() => server.stop());
     stops.push(warnings.onChange((place) => server.stream.changed({ places: new Set([place]), readings: [] })));
     stops.push(

@@ -80,6 +80,11 @@ export const shopFileSchema = z.strictObject({
     .strictObject({ temperature: z.enum(["C", "F"]).default("C"), clock: z.enum(["24h", "12h"]).default("24h") })
     .prefault({}),
   dim: z.strictObject({ from: timeOfDaySchema, to: timeOfDaySchema }).optional(),
+  /** Where phones on the shop's network find the pages, for QR codes; this machine's name and port when absent. */
+  address: z
+    .string()
+    .regex(/^https?:\/\/[^/\s]+$/, "expected an address such as http://coatclock.local:8080")
+    .optional(),
   ports: z.strictObject({ http: port.default(8080) }).prefault({}),
   broker: brokerSchema.prefault({ kind: "embedded" }),
   /** Who may read on the shop's network: anyone, or those signed in. The walls read without in either case. */

@@ -84,7 +84,7 @@ export async function openShop(more = "") {
     logger,
     pots,
     startBys,
-    views: new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now }),
+    views: new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, address: () => "http://shop.local" }),
     people,
     warnings,
     sprayChecks: new SprayChecks({ shopFile, store, follow, records, now }),

@@ -31,6 +31,10 @@ export interface Words {
   /** What a person named, such as a panel, in this language where the catalogue knows it by `prefix.name`; else as it was named. */
   named(prefix: string, name: string): string;
   number(value: number, digits: number): string;
+  /** "°C" or "°F". */
+  temperatureUnit: string;
+  /** A temperature as it was typed in the shop's unit, in °C. */
+  celsius(typed: number): number;
   /** With one decimal and the unit's sign. */
   temperature(celsius: number): string;
   /** A difference of temperatures: no offset between the scales. */
@@ -88,6 +92,8 @@ export function wordsOf({ language, timeZone, units }: WordsSettings): Words {
     },
     named: (prefix, name) => catalogue[`${prefix}.${name.replaceAll(" ", "-")}`] ?? name,
     number,
+    temperatureUnit: sign,
+    celsius: (typed) => (units.temperature === "F" ? (typed - 32) / 1.8 : typed),
     temperature: (celsius) => `${short(units.temperature === "F" ? celsius * 1.8 + 32 : celsius)} ${sign}`,
     difference: (kelvin) => `${short(units.temperature === "F" ? kelvin * 1.8 : kelvin)} ${sign}`,
     time,

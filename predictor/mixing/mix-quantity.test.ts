@@ -66,6 +66,7 @@ describe("how much to mix", () => {
     const answer = amounts({ areaM2: undefined, panels: ["bonnet", "roof"] });
     expect(answer.areaM2).toBeCloseTo(3.4, 12);
     expect(words.say(answer.assumptions[0] as never)).toMatch(/3\.40 m² together \(assumed\)/);
+    expect(amounts({ areaM2: undefined, panels: ["roof", "roof"] }).areaM2).toBe(2);
   });
 
   it("counts wipes of a pre-treatment by the square metres one covers", () => {
@@ -81,6 +82,7 @@ describe("how much to mix", () => {
     expect(refused({ sheet: withoutSolids })).toMatch(/two-pack gives no solidsByVolumePercent/);
     expect(refused({ sheet: { ...sheet, mix: [{ component: "water", parts: 1 }] } })).toMatch(/nothing but thinner/);
     expect(refused({ areaM2: undefined, panels: ["bonnet", "fin"] })).toMatch(/No area is known for fin/);
+    expect(refused({ areaM2: undefined, panels: [] })).toMatch(/Choose at least one panel/);
   });
 
   it("is the sum of its components, and never shrinks as the area grows", () => {
@@ -93,6 +95,14 @@ describe("how much to mix", () => {
         expect(small?.litres).toBeLessThanOrEqual(large?.litres ?? Number.NaN);
       }),
     );
+  });
+
+  it("is that of the worked example in docs/mixing.md", () => {
+    const clear = inventedSheets().find(({ id }) => id === "demo-clear");
+    const answer = amounts({ ...(clear && { sheet: clear }), areaM2: undefined, panels: ["bonnet"] }, {});
+    expect(answer.litres).toBeCloseTo(0.364, 3);
+    expect(answer.components.map(({ litres }) => litres.toFixed(3))).toEqual(["0.220", "0.110", "0.033"]);
+    expect(answer.potLitres).toBe(0.4);
   });
 
   it("is known for every invented material", () => {

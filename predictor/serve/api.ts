@@ -17,6 +17,8 @@ export const shopSchema = z.object({
   name: z.string(),
   /** True for the rehearsal shop and other demo data: every screen says so. */
   invented: z.boolean(),
+  /** Where phones on the shop's network find the pages. */
+  address: z.string(),
   /** What the walls speak; a phone may choose another. */
   language: z.enum(languages),
   timeZone: z.string(),

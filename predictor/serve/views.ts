@@ -26,6 +26,8 @@ export interface ViewParts {
   startBys: StartBys;
   shopTime: ShopTime;
   now: () => number;
+  /** Where phones find the pages. */
+  address: () => string;
 }
 
 const iso = (ms: number): string => new Date(ms).toISOString();
@@ -33,12 +35,15 @@ const isoOrNull = (ms: number | null): string | null => (ms === null ? null : is
 
 export class Views {
   readonly #parts: ViewParts;
-  readonly shop: Shop;
 
   constructor(parts: ViewParts) {
     this.#parts = parts;
-    const { shop, name, invented, language, timeZone, units, dim } = parts.shopFile;
-    this.shop = { id: shop, name, invented, language, timeZone, units, dim: dim ?? null };
+  }
+
+  get shop(): Shop {
+    const { shop, name, invented, language, timeZone, units, dim } = this.#parts.shopFile;
+    const address = this.#parts.address();
+    return { id: shop, name, invented, address, language, timeZone, units, dim: dim ?? null };
   }
 
   place(id: string): Place | null {

@@ -55,6 +55,8 @@ function coatNow(state: CoatState, nowMs: number, workEndsAtMs: number | null, s
   const { stages } = outcome;
   const wet = wetUntil.flatMap((step) => stages.filter(({ stage }) => stage === step))[0];
   const wetUntilMs = wet?.safeAtMs ?? null;
+  // Before its readings are known nothing is known of it.
+  const isKnown = !isPending && outcome.curePercent !== null;
   const isWet = wet !== undefined && !(wetUntilMs !== null && wetUntilMs <= nowMs);
   // The first stay is where it was sprayed.
   const movedWet = stays
@@ -67,11 +69,11 @@ function coatNow(state: CoatState, nowMs: number, workEndsAtMs: number | null, s
     windows: sheet.windows.length === 0 ? [] : sheetWindows(sheet, outcome, coat.finishedAtMs, nowMs),
     stages,
     late: workEndsAtMs === null || isPending ? null : lateToday(outcome, nowMs, workEndsAtMs),
-    isWet: isWet && !isPending,
+    isWet: isKnown && isWet,
     wetUntilMs,
-    movedWetAtMs: isPending ? null : (movedWet?.fromMs ?? null),
-    promisedAtMs: isPending ? null : car.promisedAtMs,
-    slip: isPending ? null : slips.of(coat.id, coat.finishedAtMs, stages, nowMs),
+    movedWetAtMs: isKnown ? (movedWet?.fromMs ?? null) : null,
+    promisedAtMs: isKnown ? car.promisedAtMs : null,
+    slip: !isKnown ? null : slips.of(coat.id, coat.finishedAtMs, stages, nowMs),
   };
 }
 

@@ -10,6 +10,7 @@ export const shopIn = (language: Language): Shop => ({
   id: "walls",
   name: language === "de" ? "Erfundener Betrieb" : "Invented shop",
   invented: true,
+  address: "http://shop.example:8080",
   language,
   timeZone: "Etc/UTC",
   units: { temperature: "C", clock: "24h" },

@@ -34,7 +34,8 @@ async function withPage(
   // The letters are fitted when their font has come.
   await page.evaluate("document.fonts.ready.then(() => new Promise(requestAnimationFrame))");
   await work(page);
-  expect(faults).toEqual([]);
+  // Streams that a test breaks are no fault of the page.
+  expect(faults.filter((fault) => !fault.includes("ERR_INCOMPLETE_CHUNKED_ENCODING"))).toEqual([]);
   await context.close();
 }
 

@@ -21,7 +21,7 @@ const stepMs = 20_000;
 /** COATCLOCK_ROUNDS asks for more of them: a longer life. */
 const rounds = Number(process.env.COATCLOCK_ROUNDS ?? 3);
 /** A whole turn of all that differs from view to view, so that each round ends in the view it began with. */
-const roundViews = 2_520;
+const roundViews = 1_680;
 const iso = (ms: number) => new Date(ms).toISOString();
 
 /** No two neighbours alike: coats come and go, warnings too, figures grow old, verdicts turn. */
@@ -103,11 +103,11 @@ describe("a wall that hangs for weeks", () => {
       await page.locator(".track, .coats").first().waitFor();
       const held: Held[] = [];
       for (let round = 0; round < rounds; round++) {
-        await live(page, event, round * roundViews, roundViews, 25);
+        await live(page, event, round * roundViews, roundViews, 17);
         await settle(page, event, (round + 1) * roundViews);
         held.push(await heldBy(session));
       }
-      console.log(`${event}: after each of ${rounds} × ${roundViews} views and 25 breaks: ${JSON.stringify(held)}`);
+      console.log(`${event}: after each of ${rounds} × ${roundViews} views and 17 breaks: ${JSON.stringify(held)}`);
       expect(await page.locator(".lost").count()).toBe(0);
       // The first round warms up: compiled code and caches. After it each round ends in the same picture.
       const [before, after] = [held[0], held.at(-1)] as [Held, Held];

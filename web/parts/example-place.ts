@@ -8,6 +8,7 @@ export function examplePlace(): PlaceView {
       id: "shop",
       name: "Invented shop",
       invented: true,
+      address: "http://shop.example:8080",
       language: "en",
       timeZone: "UTC",
       units: { temperature: "C", clock: "24h" },

@@ -17,6 +17,8 @@ export interface FeedSource<View> {
   asOf?: (view: View) => string;
   /** Puts a `reading` event into the view; absent where readings are not shown. */
   amend?: (view: View, data: unknown) => View;
+  /** Other events of the stream, by name, which do not change the view. */
+  hear?: Readonly<Record<string, (data: unknown) => void>>;
 }
 
 export interface FeedState<View> {
@@ -95,6 +97,7 @@ export function startFeed<View>(
       change({ lostSinceMs: tools.clock.nowMs() });
     },
     events: {
+      ...source.hear,
       hello: (data) => {
         const said = (data as { version: string }).version;
         version ??= said;

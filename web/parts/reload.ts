@@ -42,3 +42,8 @@ export function reloader({ storage, nowMs, reload }: ReloadTools): Reloader {
     stop,
   };
 }
+
+/** Of this very page. */
+export function pageReloader(): Reloader {
+  return reloader({ storage: sessionStorage, nowMs: Date.now, reload: () => location.reload() });
+}

@@ -1,7 +1,7 @@
 /** The feed and the ticking clock as Preact hooks. */
 import { useEffect, useState } from "preact/hooks";
 import { type FeedSource, type FeedState, startFeed } from "./feed.ts";
-import { reloader } from "./reload.ts";
+import { pageReloader } from "./reload.ts";
 import { type ServerNow, serverNow } from "./server-now.ts";
 import { useWords } from "./words-context.ts";
 
@@ -14,18 +14,22 @@ export interface Feed<View> extends Omit<FeedState<View>, "failure"> {
   nowMs: number;
 }
 
-/** Follows a source for as long as the page stands. The source must stay the same object. */
-export function useFeed<View>(source: FeedSource<View>): Feed<View> {
+export interface FeedUse {
+  /** Where the server's clock is learned; one of its own when absent. Must stay the same object. */
+  clock?: ServerNow;
+  /** Hears whether the server runs another version; when absent the page loads itself anew. Must stay the same function. */
+  outdated?: (isOutdated: boolean) => void;
+}
+
+/** Follows a source. The same object means the same source: another one is followed instead, and the old view stands until it came. */
+export function useFeed<View>(source: FeedSource<View>, use: FeedUse = {}): Feed<View> {
   const words = useWords();
-  const [clock] = useState<ServerNow>(() => serverNow(monotonicMs, Date.now));
+  const [own] = useState<ServerNow>(() => serverNow(monotonicMs, Date.now));
+  const clock = use.clock ?? own;
   const [state, setState] = useState<FeedState<View>>({ view: null, failure: null, lostSinceMs: null });
   const [nowMs, setNowMs] = useState(() => clock.nowMs());
   useEffect(() => {
-    const { outdated, stop: stopReload } = reloader({
-      storage: sessionStorage,
-      nowMs: Date.now,
-      reload: () => location.reload(),
-    });
+    const { outdated: reloadOutdated, stop: stopReload } = pageReloader();
     const show = (next: FeedState<View>) => {
       setState(next);
       setNowMs(clock.nowMs());
@@ -35,13 +39,13 @@ export function useFeed<View>(source: FeedSource<View>): Feed<View> {
       open: (url) => new EventSource(url),
       monotonicMs,
       clock,
-      outdated,
+      outdated: use.outdated ?? reloadOutdated,
     });
     return () => {
       stopFeed();
       stopReload();
     };
-  }, [source, clock]);
+  }, [source, clock, use.outdated]);
   useEffect(() => {
     const tick = setInterval(() => setNowMs(clock.nowMs()), 1000);
     return () => clearInterval(tick);

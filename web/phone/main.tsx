@@ -1,9 +1,11 @@
 import { render } from "preact";
 import "../style/base.css";
 import "../style/rail.css";
-import "./car-list.css";
-import "./what-if.css";
-import { CarList } from "./car-list.tsx";
+import "./core/core.css";
+import "./core/shell.css";
+import { App } from "./app.tsx";
+import { keepPages } from "./core/keep-pages.ts";
 
 const page = document.getElementById("page");
-if (page !== null) render(<CarList />, page);
+if (page !== null) render(<App />, page);
+if (import.meta.env.PROD) keepPages();

@@ -1,6 +1,6 @@
 /** The coats of a place on their rails, and the place's air under them on the same axis. */
 import { useMemo, useRef } from "preact/hooks";
-import type { CoatView, PlaceView } from "../../predictor/serve/api.ts";
+import type { CoatView, PlaceView, Shop } from "../../predictor/serve/api.ts";
 import type { Words } from "../../words/words.ts";
 import { type ChartSize, ClimateChart } from "../parts/climate-chart.tsx";
 import { QrCode } from "../parts/qr-code.tsx";
@@ -95,7 +95,7 @@ export function Coats({ view, clock, nowMs, unit, lost }: Props) {
           lost={lost}
         />
         {unit !== null && page.of === 1 && room.height > codeRoomPx * unit && (
-          <PhoneCode coats={page.items} words={words} modulePx={4 * unit} />
+          <PhoneCode shop={view.shop} coats={page.items} words={words} modulePx={4 * unit} />
         )}
         {page.of > 1 && (
           <p class="turning">
@@ -107,13 +107,20 @@ export function Coats({ view, clock, nowMs, unit, lost }: Props) {
   );
 }
 
+interface PhoneCodeProps {
+  shop: Shop;
+  coats: readonly CoatView[];
+  words: Words;
+  modulePx: number;
+}
+
 /** Opens the car where only one stands here, else the list of all. */
-function PhoneCode({ coats, words, modulePx }: { coats: readonly CoatView[]; words: Words; modulePx: number }) {
+function PhoneCode({ shop, coats, words, modulePx }: PhoneCodeProps) {
   const [first] = coats;
   const one = first !== undefined && coats.every(({ carId }) => carId === first.carId) ? first : null;
   return (
     <QrCode
-      address={one === null ? `${location.origin}/` : `${location.origin}/cars/${encodeURIComponent(one.carId)}`}
+      address={one === null ? `${shop.address}/` : `${shop.address}/cars/${encodeURIComponent(one.carId)}`}
       label={one === null ? words.t("wall.phone-list") : words.t("wall.phone-car", { car: one.car })}
       modulePx={modulePx}
     />

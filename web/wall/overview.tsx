@@ -60,7 +60,7 @@ function Places({ view, clock, nowMs, lostSinceMs }: Shown<OverviewView>) {
           </p>
         )}
         {unit !== null && room.hasCode && lostSinceMs === null && (
-          <QrCode address={`${location.origin}/`} label={words.t("wall.phone-list")} modulePx={4 * unit} />
+          <QrCode address={`${view.shop.address}/`} label={words.t("wall.phone-list")} modulePx={4 * unit} />
         )}
         <time>{clock.time(nowMs)}</time>
       </header>

@@ -94,11 +94,11 @@ interface CoatProps {
 function TrackCoat({ coat, hidden, clock, nowMs }: CoatProps) {
   const { words } = clock;
   const said = coatWords(coat, clock, nowMs);
-  // With its day, or with am and pm.
-  const isLong = time.length > 5;
   const car = useRef<HTMLSpanElement>(null);
   const gate = said.gate?.time == null ? null : said.gate;
   const time = gate?.time ?? said.next.times[0]?.time ?? "";
+  // With its day, or with am and pm.
+  const isLong = time.length > 5;
   useFit(car, `${coat.car}${time}`, useWidth(car), 0.5);
   const times = said.next.times.map(({ time: at, word }) => ` ${at} ${word}`).join(",");
   return (

@@ -5,6 +5,7 @@ import type { MixQuantity } from "../../../predictor/serve/work-api.ts";
 import { PotShape } from "../../parts/shapes.tsx";
 import { useWords } from "../../parts/words-context.ts";
 import { PanelOutline } from "../cars/panel-outline.tsx";
+import { proposedPanels, proposedSheets } from "../coats/proposals.ts";
 import { AskFault, ask } from "../core/ask.ts";
 import { type Entered, enter } from "../core/enter.ts";
 import { ActionButton, Page, SaidAs } from "../core/parts.tsx";
@@ -19,10 +20,14 @@ export function MixPage() {
   const words = useWords();
   const asked = new URLSearchParams(location.search);
   const car = cars?.cars.find(({ id }) => id === asked.get("car"));
-  const mixed = sheets.filter(({ mix, potLifeMinutesAt20C }) => mix !== undefined || potLifeMinutesAt20C !== undefined);
+  const offered = car === undefined ? sheets : proposedSheets(sheets, car, proposedPanels(car), cars);
+  const mixed = offered.filter(
+    ({ mix, potLifeMinutesAt20C, squareMetresPerWipe }) =>
+      mix !== undefined || potLifeMinutesAt20C !== undefined || squareMetresPerWipe !== undefined,
+  );
   const [choice, setChoice] = useState<MixChoice>({
     sheetId: asked.get("sheet"),
-    panels: asked.getAll("panel"),
+    panels: car === undefined ? [] : proposedPanels(car),
     areaM2: "",
     byArea: car === undefined,
     coats: "",
@@ -60,7 +65,7 @@ export function MixPage() {
           <select value={sheet.id} onChange={(event) => change({ sheetId: event.currentTarget.value })}>
             {mixed.map(({ id, name, kind }) => (
               <option key={id} value={id}>
-                {`${name} (${words.named("kind", kind)})`}
+                {`${words.named("kind", kind)}: ${name}`}
               </option>
             ))}
           </select>

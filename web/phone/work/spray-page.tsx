@@ -45,7 +45,7 @@ export function SprayPage() {
           <select value={sheet.id} onChange={(event) => setSheetId(event.currentTarget.value)}>
             {sheets.map(({ id, name, kind }) => (
               <option key={id} value={id}>
-                {`${name} (${words.named("kind", kind)})`}
+                {`${words.named("kind", kind)}: ${name}`}
               </option>
             ))}
           </select>

@@ -1,7 +1,8 @@
 /** The answer to a what-if in the words of the list. */
-import type { EnergyView, WhatIfView } from "../../predictor/serve/entries.ts";
-import { stageWord } from "../parts/coat-words.ts";
-import { capital, msOf, type ShopClock } from "../parts/shop-clock.ts";
+import type { EnergyView, WhatIfView } from "../../../predictor/serve/entries.ts";
+import type { Words } from "../../../words/words.ts";
+import { stageWord } from "../../parts/coat-words.ts";
+import { capital, msOf, type ShopClock } from "../../parts/shop-clock.ts";
 
 type CoatAnswer = WhatIfView["coats"][number];
 type Times = CoatAnswer["stages"][number]["plan"];
@@ -31,10 +32,12 @@ export function stageAnswers(coat: CoatAnswer, clock: ShopClock, nowMs: number):
     const gained = asThingsStand.safeAt === null && plan.safeAt !== null;
     const lost = asThingsStand.safeAt !== null && plan.safeAt === null;
     const changeText = () => {
-      if (gained) return "only with this plan";
-      if (lost) return "not safe with this plan";
-      if (minutes === 0) return planned === stands ? "no change" : "about the same";
-      return `${durationText(Math.abs(minutes))} ${minutes > 0 ? "sooner" : "later"}`;
+      const { words } = clock;
+      if (gained) return words.t("what-if.only-with");
+      if (lost) return words.t("what-if.not-with");
+      if (minutes === 0) return words.t(planned === stands ? "what-if.no-change" : "what-if.about-same");
+      const duration = durationText(Math.abs(minutes), words);
+      return words.t(minutes > 0 ? "what-if.sooner" : "what-if.later", { duration });
     };
     return {
       stage: capital(stageWord(stage, clock.words)),
@@ -48,18 +51,23 @@ export function stageAnswers(coat: CoatAnswer, clock: ShopClock, nowMs: number):
 
 function timesText({ likelyAt, safeAt }: Times, clock: ShopClock, nowMs: number): string {
   const [likelyMs, safeMs] = [msOf(likelyAt), msOf(safeAt)];
-  if (likelyMs === null) return "no time in this air";
-  const likely = `${clock.when(likelyMs, nowMs)} likely`;
-  return safeMs === null ? `${likely}, no safe time` : `${likely}, ${clock.whenAfter(likelyMs, safeMs, nowMs)} safe`;
+  const { words } = clock;
+  if (likelyMs === null) return words.t("what-if.no-time");
+  const likely = clock.when(likelyMs, nowMs);
+  if (safeMs === null) return words.t("what-if.likely-only", { likely });
+  return words.t("what-if.likely-safe", { likely, safe: clock.whenAfter(likelyMs, safeMs, nowMs) });
 }
 
 /** Whole minutes as "35 min", "2 h 20 min", "3 h"; from two days on as "3 days". */
-export function durationText(minutes: number): string {
+export function durationText(minutes: number, words: Words): string {
   const hours = Math.floor(minutes / 60);
-  if (hours >= 48) return `${Math.round(hours / 24)} days`;
+  if (hours >= 48) return words.t("age.days", { count: Math.round(hours / 24) });
   const rest = minutes % 60;
-  if (hours === 0) return `${rest} min`;
-  return rest === 0 ? `${hours} h` : `${hours} h ${rest} min`;
+  const parts = [
+    ...(hours === 0 ? [] : [words.t("age.hours", { count: hours })]),
+    ...(rest === 0 && hours > 0 ? [] : [words.t("age.minutes", { count: rest })]),
+  ];
+  return parts.join(" ");
 }
 
 /** How far the coat is when the plan has run; null where nothing tells, and where a plan makes no difference to it. */
@@ -72,16 +80,19 @@ export function percentText(
   const { plan, asThingsStand } = coat.percentAtPlanEnd;
   const endsMs = msOf(at);
   if (plan === null || endsMs === null) return null;
+  const { words } = clock;
   const [planned, stands] = [plan.toFixed(0), asThingsStand?.toFixed(0)];
-  if (!isPlan) return `${planned} % cured at ${clock.when(endsMs, nowMs)}.`;
-  if (planned === stands) return null;
-  const beside = stands === undefined ? "" : `, instead of ${stands} %`;
-  return `${planned} % cured at ${clock.when(endsMs, nowMs)}${beside}.`;
+  const values = { percent: planned, time: clock.when(endsMs, nowMs) };
+  if (!isPlan || stands === undefined) return words.t("what-if.cured-at", values);
+  return planned === stands ? null : words.t("what-if.cured-instead", { ...values, instead: stands });
 }
 
 /** "Missed: next coat without sanding. Then sand first." */
-export const missedText = (window: CoatAnswer["windowsMissed"][number]): string =>
-  `Missed: ${window.for}. Then ${window.ifMissed}.`;
+export const missedText = (window: CoatAnswer["windowsMissed"][number], words: Words): string =>
+  words.t("what-if.missed", {
+    what: { prefix: "window", name: window.for },
+    instead: { prefix: "missed", name: window.ifMissed },
+  });
 
 export interface EnergyRow {
   name: string;
@@ -92,7 +103,7 @@ export interface EnergyRow {
 }
 
 /** The plan, today's way and a conventional bake, side by side; nothing where the shop file says nothing of energy. */
-export function energyRows(energy: WhatIfView["energy"], isPlan: boolean): EnergyRow[] {
+export function energyRows(energy: WhatIfView["energy"], isPlan: boolean, words: Words): EnergyRow[] {
   if (energy === null) return [];
   const row = (name: string, view: EnergyView | null, why: string): EnergyRow => ({
     name,
@@ -100,23 +111,23 @@ export function energyRows(energy: WhatIfView["energy"], isPlan: boolean): Energ
       view === null
         ? null
         : {
-            energy: roundText(view.fuelKWh + view.fansKWh),
-            cost: roundText(view.cost),
-            co2: roundText(view.co2Kg),
+            energy: roundText(view.fuelKWh + view.fansKWh, words),
+            cost: roundText(view.cost, words),
+            co2: roundText(view.co2Kg, words),
           },
     why,
   });
-  const unreached = "its end is not reached";
+  const unreached = words.t("what-if.unreached");
   return [
-    ...(isPlan ? [row("This plan", energy.plan, unreached)] : []),
-    row("As things stand", energy.asThingsStand, unreached),
-    row("Conventional bake", energy.conventionalBake, "no place can bake"),
+    ...(isPlan ? [row(capital(words.t("what-if.this-plan")), energy.plan, unreached)] : []),
+    row(capital(words.t("what-if.as-things-stand")), energy.asThingsStand, unreached),
+    row(words.t("what-if.conventional"), energy.conventionalBake, words.t("what-if.no-bake")),
   ];
 }
 
 /** Two decimals below 10, one below 100, none above; 0 stays "0". */
-function roundText(value: number): string {
+function roundText(value: number, words: Words): string {
   if (value === 0) return "0";
   const size = Math.abs(value);
-  return value.toFixed(size < 9.995 ? 2 : size < 99.95 ? 1 : 0);
+  return words.number(value, size < 9.995 ? 2 : size < 99.95 ? 1 : 0);
 }

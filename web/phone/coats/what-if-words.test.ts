@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
-import type { WhatIfView } from "../../predictor/serve/entries.ts";
-import { minutes } from "../parts/example-coat.ts";
-import { exampleClock } from "../parts/example-words.ts";
+import type { WhatIfView } from "../../../predictor/serve/entries.ts";
+import { minutes } from "../../parts/example-coat.ts";
+import { exampleClock } from "../../parts/example-words.ts";
 import { durationText, energyRows, missedText, percentText, stageAnswers } from "./what-if-words.ts";
 
 const clock = exampleClock();
@@ -84,7 +84,13 @@ describe("stageAnswers", () => {
 
 describe("durationText", () => {
   it("is in minutes, hours and minutes, or days", () => {
-    expect([5, 60, 140, 2879, 4320].map(durationText)).toEqual(["5 min", "1 h", "2 h 20 min", "47 h 59 min", "3 days"]);
+    expect([5, 60, 140, 2879, 4320].map((minutes) => durationText(minutes, clock.words))).toEqual([
+      "5 min",
+      "1 h",
+      "2 h 20 min",
+      "47 h 59 min",
+      "3 days",
+    ]);
   });
 });
 
@@ -105,7 +111,7 @@ describe("percentText", () => {
 
 describe("missedText", () => {
   it("says what must be done", () => {
-    expect(missedText({ for: "next coat without sanding", ifMissed: "sand first" })).toBe(
+    expect(missedText({ for: "next coat without sanding", ifMissed: "sand first" }, clock.words)).toBe(
       "Missed: next coat without sanding. Then sand first.",
     );
   });
@@ -121,7 +127,7 @@ describe("energyRows", () => {
     sources: [],
   };
   it("counts fuel and fans, and rounds to what the figures are worth", () => {
-    expect(energyRows(energy, true)).toEqual([
+    expect(energyRows(energy, true, clock.words)).toEqual([
       { name: "This plan", figures: { energy: "49.0", cost: "5.80", co2: "120" }, why: expect.any(String) },
       {
         name: "As things stand",
@@ -132,7 +138,10 @@ describe("energyRows", () => {
     ]);
   });
   it("has no row of its own for a plan without steps, and none at all where the shop says nothing of energy", () => {
-    expect(energyRows(energy, false).map(({ name }) => name)).toEqual(["As things stand", "Conventional bake"]);
-    expect(energyRows(null, true)).toEqual([]);
+    expect(energyRows(energy, false, clock.words).map(({ name }) => name)).toEqual([
+      "As things stand",
+      "Conventional bake",
+    ]);
+    expect(energyRows(null, true, clock.words)).toEqual([]);
   });
 });

@@ -1,6 +1,7 @@
 /** Puts a what-if to the predictor. It is a question: the answer is shown and nothing is recorded. */
-import type { Problem } from "../../predictor/serve/api.ts";
-import type { WhatIfView } from "../../predictor/serve/entries.ts";
+import type { Problem } from "../../../predictor/serve/api.ts";
+import type { WhatIfView } from "../../../predictor/serve/entries.ts";
+import type { Words } from "../../../words/words.ts";
 import type { WhatIfQuestion } from "./what-if-choices.ts";
 
 export type WhatIfAnswer = { kind: "answer"; view: WhatIfView } | { kind: "fault"; text: string; faults: string[] };
@@ -9,6 +10,7 @@ export type WhatIfAnswer = { kind: "answer"; view: WhatIfView } | { kind: "fault
 export async function askWhatIf(
   question: WhatIfQuestion,
   send: (url: string, options: RequestInit) => Promise<Response>,
+  words: Words,
   signal: AbortSignal,
 ): Promise<WhatIfAnswer | null> {
   try {
@@ -26,10 +28,12 @@ export async function askWhatIf(
     if (signal.aborted) return null;
     return {
       kind: "fault",
-      text: problem?.detail ?? `The predictor answered with ${response.status}.`,
-      faults: (problem?.faults ?? []).map(({ expected, found }) => `Expected ${expected}, found ${found}.`),
+      text: problem?.detail ?? words.t("ask.fault", { status: response.status }),
+      faults: (problem?.faults ?? []).map(({ path, expected, found }) =>
+        words.t("queue.fault", { field: path, expected, found }),
+      ),
     };
   } catch {
-    return signal.aborted ? null : { kind: "fault", text: "The predictor does not answer.", faults: [] };
+    return signal.aborted ? null : { kind: "fault", text: words.t("ask.no-answer"), faults: [] };
   }
 }

@@ -1,9 +1,13 @@
 /** What if? A car's plans as buttons, and what each would change. Nothing of it is recorded. */
 import { useEffect, useId, useRef, useState } from "preact/hooks";
-import type { CarView, Place, Shop } from "../../predictor/serve/api.ts";
-import type { WhatIfView } from "../../predictor/serve/entries.ts";
-import { GateShape } from "../parts/shapes.tsx";
-import { msOf, type ShopClock } from "../parts/shop-clock.ts";
+import type { CarView, Place, Shop } from "../../../predictor/serve/api.ts";
+import type { WhatIfView } from "../../../predictor/serve/entries.ts";
+import type { Words } from "../../../words/words.ts";
+import { GateShape } from "../../parts/shapes.tsx";
+import { msOf, type ShopClock } from "../../parts/shop-clock.ts";
+import { useWords } from "../../parts/words-context.ts";
+import { inChosenLanguage } from "../core/phone-memory.ts";
+import "./what-if.css";
 import { askWhatIf, type WhatIfAnswer } from "./ask-what-if.ts";
 import { type WhatIfChoice, whatIfChoices } from "./what-if-choices.ts";
 import { energyRows, missedText, percentText, stageAnswers } from "./what-if-words.ts";
@@ -17,6 +21,7 @@ interface Props {
 }
 
 export function WhatIf({ car, places, unit, clock, nowMs }: Props) {
+  const words = useWords();
   const [isOpen, setOpen] = useState(false);
   const panel = useId();
   return (
@@ -28,7 +33,7 @@ export function WhatIf({ car, places, unit, clock, nowMs }: Props) {
         aria-controls={panel}
         onClick={() => setOpen(!isOpen)}
       >
-        What if? <span class="unseen">{car.name}</span>
+        {words.t("what-if.open")} <span class="unseen">{car.name}</span>
       </button>
       <div id={panel}>{isOpen && <Choices car={car} places={places} unit={unit} clock={clock} nowMs={nowMs} />}</div>
     </div>
@@ -42,6 +47,7 @@ interface Asked {
 }
 
 function Choices({ car, places, unit, clock, nowMs }: Props) {
+  const { words } = clock;
   const [asked, setAsked] = useState<Asked | null>(null);
   const running = useRef<AbortController | null>(null);
   const end = useRef<HTMLDivElement>(null);
@@ -59,14 +65,19 @@ function Choices({ car, places, unit, clock, nowMs }: Props) {
     const until = choice.until?.(nowMs, clock);
     const steps = choice.steps(new Date(nowMs).toISOString());
     const question = { car: car.id, steps, ...(until === undefined ? {} : { until }) };
-    const found = await askWhatIf(question, (url, options) => fetch(url, options), given.signal);
+    const found = await askWhatIf(
+      question,
+      (url, options) => fetch(inChosenLanguage(url), options),
+      words,
+      given.signal,
+    );
     if (found !== null && !given.signal.aborted) setAsked({ choice, answer: found });
   };
   return (
     <>
-      <p class="what-if-note">Only a question: nothing is recorded, nothing is switched.</p>
+      <p class="what-if-note">{words.t("what-if.only")}</p>
       <div class="what-if-choices">
-        {whatIfChoices(car, places, unit).map((choice) => (
+        {whatIfChoices(car, places, unit, words).map((choice) => (
           <button
             key={choice.id}
             type="button"
@@ -98,9 +109,11 @@ function Choices({ car, places, unit, clock, nowMs }: Props) {
 }
 
 function stateText({ choice, answer }: Asked, clock: ShopClock, nowMs: number): string {
-  if (answer === null) return `${choice.text}: reckoning …`;
-  if (answer.kind === "fault") return `${choice.text}: no answer`;
-  return `${choice.text}: as of ${clock.when(msOf(answer.view.asOf) ?? Number.NaN, nowMs)}`;
+  const { words } = clock;
+  const { text: plan } = choice;
+  if (answer === null) return words.t("what-if.reckoning", { plan });
+  if (answer.kind === "fault") return words.t("what-if.no-answer", { plan });
+  return words.t("what-if.as-of", { plan, time: clock.when(msOf(answer.view.asOf) ?? Number.NaN, nowMs) });
 }
 
 interface AnswerProps {
@@ -112,6 +125,7 @@ interface AnswerProps {
 }
 
 function Answer({ view, isPlan, clock, nowMs }: AnswerProps) {
+  const { words } = clock;
   return (
     <>
       {view.coats.map((coat) => {
@@ -119,8 +133,8 @@ function Answer({ view, isPlan, clock, nowMs }: AnswerProps) {
         const percent = percentText(coat, { at: view.planEndsAt, isPlan }, clock, nowMs);
         return (
           <section key={coat.id} class="answer-coat">
-            <h3>{`${coat.sheet}, ${coat.panels.join(", ")}`}</h3>
-            {stages.length === 0 && <p>No stage left to wait for.</p>}
+            <h3>{`${coat.sheet}, ${coat.panels.map((name) => words.named("panel", name)).join(", ")}`}</h3>
+            {stages.length === 0 && <p>{words.t("coat.none-left")}.</p>}
             {stages.map(({ stage, change, effect, plan, asThingsStand }) => (
               <div key={stage} class="answer-stage">
                 <h4>
@@ -130,12 +144,14 @@ function Answer({ view, isPlan, clock, nowMs }: AnswerProps) {
                 <dl>
                   {plan !== asThingsStand && (
                     <div class="answer-plan">
-                      <dt>this plan</dt>
+                      <dt>{words.t("what-if.this-plan")}</dt>
                       <dd>{plan}</dd>
                     </div>
                   )}
                   <div>
-                    <dt>{isPlan && plan === asThingsStand ? "either way" : "as things stand"}</dt>
+                    <dt>
+                      {words.t(isPlan && plan === asThingsStand ? "what-if.either-way" : "what-if.as-things-stand")}
+                    </dt>
                     <dd>{asThingsStand}</dd>
                   </div>
                 </dl>
@@ -144,7 +160,7 @@ function Answer({ view, isPlan, clock, nowMs }: AnswerProps) {
             {coat.windowsMissed.map((window) => (
               <p key={window.for} class="gate gate-missed">
                 <GateShape state="missed" />
-                <span>{missedText(window)}</span>
+                <span>{missedText(window, words)}</span>
               </p>
             ))}
             {percent !== null && <p>{percent}</p>}
@@ -154,30 +170,30 @@ function Answer({ view, isPlan, clock, nowMs }: AnswerProps) {
           </section>
         );
       })}
-      <EnergyTable energy={view.energy} isPlan={isPlan} />
+      <EnergyTable energy={view.energy} isPlan={isPlan} words={words} />
       <p class="caution">{view.caution}</p>
     </>
   );
 }
 
-function EnergyTable({ energy, isPlan }: { energy: WhatIfView["energy"]; isPlan: boolean }) {
+function EnergyTable({ energy, isPlan, words }: { energy: WhatIfView["energy"]; isPlan: boolean; words: Words }) {
   if (energy === null) return null;
   return (
     <>
       <table class="answer-energy">
-        <caption>What it takes to get there</caption>
+        <caption>{words.t("what-if.energy")}</caption>
         <thead>
           <tr>
             <td />
-            <th scope="col">energy, kWh</th>
-            <th scope="col">{`cost, ${energy.currency}`}</th>
+            <th scope="col">{words.t("what-if.kwh")}</th>
+            <th scope="col">{words.t("what-if.cost", { currency: energy.currency })}</th>
             <th scope="col">
               CO<sub>2</sub>, kg
             </th>
           </tr>
         </thead>
         <tbody>
-          {energyRows(energy, isPlan).map(({ name, figures, why }) => (
+          {energyRows(energy, isPlan, words).map(({ name, figures, why }) => (
             <tr key={name}>
               <th scope="row">{name}</th>
               {figures === null ? (
@@ -193,7 +209,9 @@ function EnergyTable({ energy, isPlan }: { energy: WhatIfView["energy"]; isPlan:
           ))}
         </tbody>
       </table>
-      {energy.sources.length > 0 && <p class="answer-sources">{`Prices and factors: ${energy.sources.join("; ")}.`}</p>}
+      {energy.sources.length > 0 && (
+        <p class="answer-sources">{words.t("what-if.sources", { sources: energy.sources.join("; ") })}</p>
+      )}
     </>
   );
 }

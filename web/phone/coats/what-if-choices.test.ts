@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
-import type { CarView, Place } from "../../predictor/serve/api.ts";
-import { whatIfQuestionSchema } from "../../predictor/serve/entries.ts";
+import type { CarView, Place } from "../../../predictor/serve/api.ts";
+import { whatIfQuestionSchema } from "../../../predictor/serve/entries.ts";
+import { exampleClock } from "../../parts/example-words.ts";
 import { whatIfChoices } from "./what-if-choices.ts";
 
 const booth: Place = { id: "booth", name: "Booth", kind: "booth" };
@@ -13,12 +14,16 @@ const car = (place: Place | null): CarView => ({
   id: "car-1",
   job: "J-1",
   name: "Blue hatch",
+  colour: null,
+  promisedAt: null,
+  moves: [],
   place,
   since: at,
   panels: [],
   coats: [],
 });
-const choices = (place: Place | null, unit: "C" | "F" = "C") => whatIfChoices(car(place), places, unit);
+const choices = (place: Place | null, unit: "C" | "F" = "C") =>
+  whatIfChoices(car(place), places, unit, exampleClock().words);
 const texts = (place: Place | null, unit: "C" | "F" = "C") => choices(place, unit).map(({ text }) => text);
 
 describe("whatIfChoices", () => {

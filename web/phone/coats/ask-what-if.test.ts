@@ -1,5 +1,8 @@
 import { describe, expect, it } from "vitest";
+import { exampleClock } from "../../parts/example-words.ts";
 import { askWhatIf } from "./ask-what-if.ts";
+
+const { words } = exampleClock();
 
 const question = { car: "car-1", steps: [] };
 const answering =
@@ -16,6 +19,7 @@ describe("askWhatIf", () => {
         sent.push([url, options]);
         return Response.json({ asOf: "2026-03-02T08:00:00Z" });
       },
+      words,
       new AbortController().signal,
     );
     expect(answer).toEqual({ kind: "answer", view: { asOf: "2026-03-02T08:00:00Z" } });
@@ -27,15 +31,15 @@ describe("askWhatIf", () => {
       detail: "The question does not fit.",
       faults: [{ path: "steps.0.place", expected: "a place of the shop", found: "cellar" }],
     };
-    expect(await askWhatIf(question, answering(problem, 422), new AbortController().signal)).toEqual({
+    expect(await askWhatIf(question, answering(problem, 422), words, new AbortController().signal)).toEqual({
       kind: "fault",
       text: "The question does not fit.",
-      faults: ["Expected a place of the shop, found cellar."],
+      faults: ["steps.0.place: expected a place of the shop, found cellar."],
     });
   });
   it("says the status where the refusal has no words", async () => {
     const send = async () => new Response("<h1>Bad gateway</h1>", { status: 502 });
-    expect(await askWhatIf(question, send, new AbortController().signal)).toEqual({
+    expect(await askWhatIf(question, send, words, new AbortController().signal)).toEqual({
       kind: "fault",
       text: "The predictor answered with 502.",
       faults: [],
@@ -43,7 +47,7 @@ describe("askWhatIf", () => {
   });
   it("says that the predictor does not answer", async () => {
     const send = () => Promise.reject(new TypeError("failed to fetch"));
-    expect(await askWhatIf(question, send, new AbortController().signal)).toMatchObject({
+    expect(await askWhatIf(question, send, words, new AbortController().signal)).toMatchObject({
       kind: "fault",
       text: "The predictor does not answer.",
     });
@@ -52,6 +56,6 @@ describe("askWhatIf", () => {
     const given = new AbortController();
     given.abort();
     const send = () => Promise.reject(new DOMException("aborted", "AbortError"));
-    expect(await askWhatIf(question, send, given.signal)).toBeNull();
+    expect(await askWhatIf(question, send, words, given.signal)).toBeNull();
   });
 });

@@ -1,8 +1,9 @@
 /** What may be asked about a car: plans made from where it stands and from the shop's places. Nothing of it is recorded. */
 import type { z } from "zod";
-import type { CarView, Place, Shop } from "../../predictor/serve/api.ts";
-import type { whatIfQuestionSchema } from "../../predictor/serve/entries.ts";
-import { inUnit, type ShopClock } from "../parts/shop-clock.ts";
+import type { CarView, Place, Shop } from "../../../predictor/serve/api.ts";
+import type { whatIfQuestionSchema } from "../../../predictor/serve/entries.ts";
+import type { Words } from "../../../words/words.ts";
+import { inUnit, type ShopClock } from "../../parts/shop-clock.ts";
 
 export type WhatIfQuestion = z.infer<typeof whatIfQuestionSchema>;
 type PlanStep = WhatIfQuestion["steps"][number];
@@ -28,6 +29,7 @@ export function whatIfChoices(
   car: CarView,
   places: readonly Place[],
   unit: Shop["units"]["temperature"],
+  words: Words,
 ): WhatIfChoice[] {
   const move = (place: Place, at: string): PlanStep => ({ kind: "move", at, place: place.id });
   const bake = (at: string): PlanStep => ({ kind: "bake", at, bakeC, minutes: bakeMinutes });
@@ -36,19 +38,19 @@ export function whatIfChoices(
   const heat = `${Math.round(inUnit(bakeC, unit))}\u00a0°${unit}, ${bakeMinutes}\u00a0min`;
   const isBaking = car.place !== null && bakes.has(car.place.kind);
   const baking: WhatIfChoice[] = isBaking
-    ? [{ id: "bake", text: `Bake ${heat}`, steps: (at) => [bake(at)] }]
+    ? [{ id: "bake", text: words.t("what-if.bake", { heat }), steps: (at) => [bake(at)] }]
     : others
         .filter(({ kind }) => kind === "booth")
         .map((place) => ({
           id: `bake-${place.id}`,
-          text: `Bake in ${place.name}, ${heat}`,
+          text: words.t("what-if.bake-in", { place: place.name, heat }),
           steps: (at) => [move(place, at), bake(at)],
         }));
   const isHeated = car.place !== null && car.place.kind !== "yard";
   return [
     ...others.map((place) => ({
       id: `move-${place.id}`,
-      text: `Move to ${place.name}`,
+      text: words.t("what-if.move", { place: place.name }),
       steps: (at: string) => [move(place, at)],
     })),
     ...baking,
@@ -56,12 +58,12 @@ export function whatIfChoices(
       ? [
           {
             id: "heating-off",
-            text: "Heating off now",
+            text: words.t("what-if.heating-off"),
             steps: (at: string): PlanStep[] => [{ kind: "heating-off", at }],
           },
         ]
       : []),
-    { id: "overnight", text: "Leave it overnight", steps: () => [], until: nextMorning },
+    { id: "overnight", text: words.t("what-if.overnight"), steps: () => [], until: nextMorning },
   ];
 }
 

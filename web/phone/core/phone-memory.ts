@@ -1,0 +1,46 @@
+/** What a phone chooses for itself and keeps: its language. A browser that keeps nothing forgets it with the page. */
+import { isLanguage, type Language, type Words, wordsOf } from "../../../words/words.ts";
+import { serverNow } from "../../parts/server-now.ts";
+
+const languageKey = "coatclock.language";
+
+/** Null for the shop's own. */
+export function chosenLanguage(): Language | null {
+  const kept = read(languageKey);
+  return isLanguage(kept) ? kept : null;
+}
+
+export function chooseLanguage(language: Language | null): void {
+  write(languageKey, language);
+}
+
+/** An address of the API, in the language chosen on this phone. */
+export function inChosenLanguage(address: string): string {
+  const language = chosenLanguage();
+  return language === null ? address : `${address}${address.includes("?") ? "&" : "?"}language=${language}`;
+}
+
+/** The server's clock as last heard; this phone's own before that. */
+export const phoneClock = serverNow(() => performance.now(), Date.now);
+
+/** The words of the page as it stands, for what speaks outside of it. */
+export const spoken: { words: Words } = {
+  words: wordsOf({ language: "en", timeZone: "UTC", units: { temperature: "C", clock: "24h" } }),
+};
+
+function read(key: string): string | null {
+  try {
+    return localStorage.getItem(key);
+  } catch {
+    return null;
+  }
+}
+
+function write(key: string, value: string | null): void {
+  try {
+    if (value === null) localStorage.removeItem(key);
+    else localStorage.setItem(key, value);
+  } catch {
+    // The choice holds until the page is loaded anew.
+  }
+}
