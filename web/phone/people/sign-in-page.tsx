@@ -70,7 +70,9 @@ export function SignInPage() {
   }
   return (
     <Page title={words.t("sign-in.pin-title", { name })}>
-      {me !== null && me.rehearsalPin !== null && <p>{words.t("sign-in.rehearsal-pin", { pin: me.rehearsalPin })}</p>}
+      {fault === null && me !== null && me.rehearsalPin !== null && (
+        <p>{words.t("sign-in.rehearsal-pin", { pin: me.rehearsalPin })}</p>
+      )}
       {fault !== null && (
         <p class="said-as said-as-refused" role="alert">
           {fault}
