@@ -499,7 +499,7 @@ export const de: Record<TextKey, string> = {
   "settings.language-de": "Deutsch",
   "settings.language-en": "English",
   "settings.language-shop": "wie der Betrieb",
-  "settings.nobody": "Niemand. Lesen geht; zum Eintragen anmelden.",
+  "settings.nobody": "Niemand. Zum Eintragen anmelden.",
   "settings.own-pin": "PIN ändern",
   "settings.pin-change": "Ändern",
   "settings.pin-changed": "Die PIN ist geändert. Andere Telefone sind abgemeldet.",

@@ -497,7 +497,7 @@ export const en = {
   "settings.language-de": "Deutsch",
   "settings.language-en": "English",
   "settings.language-shop": "as the shop",
-  "settings.nobody": "Nobody. Everything can be read; to enter something, sign in.",
+  "settings.nobody": "Nobody. Sign in to enter something.",
   "settings.own-pin": "Change PIN",
   "settings.pin-change": "Change",
   "settings.pin-changed": "The PIN is changed. Other phones are signed out.",

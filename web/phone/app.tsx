@@ -55,12 +55,13 @@ function Frame() {
   const { cars, clock, lostSinceMs, nowMs, path, search, me } = useShell();
   const words = useWords();
   const shopPage = pageAt(shopPages, path);
-  const isLost = lostSinceMs !== null;
+  // What is not there can't be old.
+  const isLost = lostSinceMs !== null && cars !== null;
   return (
     <div class={`shell${isLost && shopPage !== null ? " lost" : ""}`}>
       {cars?.shop.invented === true && <InventedMark />}
       {me !== null && !me.isSetUp && path !== "/set-up" && <p class="shell-note">{words.t("shell.not-set-up")}</p>}
-      {lostSinceMs !== null && clock !== null && <LostCorner since={clock.when(lostSinceMs, nowMs)} />}
+      {isLost && clock !== null && <LostCorner since={clock.when(lostSinceMs, nowMs)} />}
       <WaitingStrip />
       <Notices />
       <div key={path + search}>

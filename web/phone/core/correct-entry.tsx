@@ -32,9 +32,9 @@ export function CorrectEntry({ entry, done }: Props) {
         />
       ))}
       {fields.length === 0 && <p>{words.t("queue.nothing-to-correct")}</p>}
-      <p>
-        <a href={entry.page}>{words.t("queue.enter-anew")}</a>
-      </p>
+      <a class="text-link" href={entry.page}>
+        {words.t("queue.enter-anew")}
+      </a>
       <div class="button-row">
         <ActionButton onClick={done}>{words.t("queue.back")}</ActionButton>
         <ActionButton kind="main" onClick={() => void send()}>

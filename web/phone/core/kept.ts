@@ -40,21 +40,28 @@ export function useKeptView<T>(
   reason: string,
 ): [T | null, (value: T) => void] {
   const [value, keep] = useKept<T>(name);
+  // Counts what was asked and what was set, so that a slow answer never overwrites something newer.
+  const newest = useRef(0);
   useEffect(() => {
     if (!isLinked) return;
-    let isOver = false;
+    newest.current += 1;
+    const asked = newest.current;
     ask<T>(address).then(
       (view) => {
-        if (!isOver) keep(view);
+        if (asked === newest.current) keep(view);
       },
       // The feed says what is the matter, and this is asked again when it is linked.
       () => undefined,
     );
-    return () => {
-      isOver = true;
-    };
   }, [address, isLinked, reason, keep]);
-  return [value, keep];
+  const set = useCallback(
+    (next: T) => {
+      newest.current += 1;
+      keep(next);
+    },
+    [keep],
+  );
+  return [value, set];
 }
 
 /** Written this seldom: a view may change each second, and what keeps it wears. */
@@ -86,6 +93,19 @@ export function useLastCopy<T>(name: string, view: T | null): Copy<T> | null {
       .catch(() => undefined);
   }, [name, view]);
   return last;
+}
+
+/** How often the page was taken up again: each time, something may have changed in another tab. */
+export function useTimesSeen(): number {
+  const [times, setTimes] = useState(0);
+  useEffect(() => {
+    const count = () => {
+      if (document.visibilityState === "visible") setTimes((before) => before + 1);
+    };
+    document.addEventListener("visibilitychange", count);
+    return () => document.removeEventListener("visibilitychange", count);
+  }, []);
+  return times;
 }
 
 /** False until so much time has passed. */

@@ -62,7 +62,6 @@ function isFree(lease: Lease | undefined, owner: string, nowMs: number, ms: numb
 
 /** The phone's own; memory where there is no IndexedDB, as in some private windows. */
 export async function openOutboxStore(name = "coatclock"): Promise<OutboxStore> {
-  if (typeof indexedDB === "undefined") return memoryStore();
   try {
     return databaseStore(await openDatabase(name));
   } catch {

@@ -38,7 +38,7 @@ export function Page({ title, back, actions, children }: PageProps) {
         <h1 ref={heading} tabIndex={-1}>
           {title}
         </h1>
-        {path !== "/sign-in" && (
+        {path !== "/sign-in" && path !== "/set-up" && (
           <a class="page-sign page-who" href={who === null ? signInPath(path, search) : "/settings"}>
             <PersonSign isIn={who !== null} />
             <span>{who ?? words.t("shell.nobody")}</span>

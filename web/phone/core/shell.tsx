@@ -10,7 +10,7 @@ import { useFeed } from "../../parts/use-feed.ts";
 import { useShopClock } from "../../parts/use-shop-clock.ts";
 import { useShopWords, useWords, WordsContext } from "../../parts/words-context.ts";
 import { enterFor } from "./enter.ts";
-import { useKeptView, useLastCopy, useLater } from "./kept.ts";
+import { useKeptView, useLastCopy, useLater, useTimesSeen } from "./kept.ts";
 import type { OutboxState } from "./outbox.ts";
 import { chooseLanguage, chosenLanguage, inChosenLanguage, phoneClock, spoken } from "./phone-memory.ts";
 import { signInPath } from "./router.ts";
@@ -62,7 +62,7 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
   const [language, setLanguage] = useState(chosenLanguage);
   const [listeners] = useState(() => new Set<(notice: Notice) => void>());
   const [isLinked, setLinked] = useState(true);
-  const [me, setMe] = useKeptView<Me>("me", "/api/me", isLinked, "");
+  const [me, setMe] = useKeptView<Me>("me", "/api/me", isLinked, String(useTimesSeen()));
   const signedInAs = me?.person?.name ?? "";
   // Who signs in is shown what was closed to others, at once.
   const source = useMemo(
@@ -82,8 +82,10 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
   useEffect(() => setLinked(feed.lostSinceMs === null), [feed.lostSinceMs]);
   const last = useLastCopy<Cars>("cars", feed.view);
   const isLate = useLater(lateAfterMs) || feed.failure !== null || feed.lostSinceMs !== null;
-  const old = feed.view === null && isLate ? last : null;
-  const cars = feed.view ?? old?.view ?? null;
+  // Where reading needs signing in, what was kept for another person stays out of sight.
+  const isClosed = me?.isSetUp === true && me.person === null && me.people.length === 0;
+  const old = feed.view === null && isLate && !isClosed ? last : null;
+  const cars = isClosed ? null : (feed.view ?? old?.view ?? null);
   const lostSinceMs = old?.atMs ?? feed.lostSinceMs;
 
   const unknown = useWords();

@@ -19,9 +19,9 @@ export function WaitingStrip() {
   if (entries.length === 0 && lasts) return null;
   return (
     <a class="waiting-strip" href="/settings" aria-live="polite">
-      {waiting > 0 && <span>{words.t("queue.waiting", { count: waiting })}</span>}
-      {waiting > 0 && hindrance === "sign in" && <span>{words.t("queue.sign-in")}</span>}
-      {refused > 0 && <span class="not-taken">{words.t("queue.refused", { count: refused })}</span>}
+      {waiting > 0 && <span>{words.t("queue.waiting", { count: waiting })}</span>}{" "}
+      {waiting > 0 && hindrance === "sign in" && <span>{words.t("queue.sign-in")}</span>}{" "}
+      {refused > 0 && <span class="not-taken">{words.t("queue.refused", { count: refused })}</span>}{" "}
       {!lasts && <span>{words.t("queue.does-not-last")}</span>}
     </a>
   );
