@@ -49,7 +49,6 @@ beforeAll(async () => {
     people: "/people",
     "sign-in": "/sign-in",
     "no-such-car": "/cars/none",
-    "no-such-page": "/nothing",
   };
 }, 120_000);
 afterAll(async () => {
@@ -115,6 +114,7 @@ describe.each(["en", "de"] as const)("in %s", (language) => {
 describe("units and languages", () => {
   it("speaks °F and a 12-hour clock where the shop does, with a decimal comma in German", async () => {
     const { page, context } = await signedIn("en");
+    await air.now(20, 50);
     await settled(page, paths.spray ?? "");
     await page.getByText("68 °F").first().waitFor();
     await page
