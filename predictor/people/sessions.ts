@@ -49,10 +49,16 @@ export class Sessions {
       .get(digest);
     if (session === undefined) return null;
     if (!(nowMs - session.usedAtMs < idleMs && nowMs - session.madeAtMs < longestMs)) return null;
-    if (nowMs - session.usedAtMs >= notedEveryMs) {
-      this.#db.prepare("UPDATE sessions SET used_at_ms = ? WHERE digest = ?").run(nowMs, digest);
-    }
+    if (nowMs - session.usedAtMs >= notedEveryMs) this.#noteUse(digest, nowMs);
     return session.name;
+  }
+
+  #noteUse(digest: string, nowMs: number): void {
+    try {
+      this.#db.prepare("UPDATE sessions SET used_at_ms = ? WHERE digest = ?").run(nowMs, digest);
+    } catch {
+      // A full disk must sign nobody out; it is told where something is to be recorded.
+    }
   }
 
   end(token: string): void {

@@ -214,7 +214,7 @@ it("a fault can be told in another language, with the figures of its reader", ()
   const car = records.addCar(newCar, painter);
   const fault = faultOf(() => records.addMove(car.id, "yard", 500, painter));
   const german = wordsOf({ language: "de", timeZone: "Europe/Berlin", units: { temperature: "C", clock: "24h" } });
-  expect(german.say(fault.text)).toBe("Das Fahrzeug kam um 1. Jan. 1970 01:00; ein Umzug muss später sein.");
+  expect(german.say(fault.text)).toBe("Das Auto kam um 1. Jan. 1970 01:00; eine Umstellung muss später sein.");
   expect(fault.message).toBe("The car came to the shop at 1 Jan 1970 00:00; a move must be later.");
   expect(Object.keys(de)).toContain(fault.text.key);
 });

@@ -33,22 +33,18 @@ export interface CureRouteParts {
   pots: Pots;
   startBys: StartBys;
   now: () => number;
+  /** Throw for what there is not. */
   placeOf: (id: string) => unknown;
+  sheetOf: (id: string) => Sheet;
   pastInstant: (given: string | undefined) => number;
 }
 
 const aheadAtMostMs = 7 * 24 * 60 * 60_000;
 
 export function cureRoutes(parts: CureRouteParts): Route[] {
-  const { shopFile, records, follow, views, startBys, now, placeOf, pastInstant } = parts;
+  const { shopFile, records, follow, views, startBys, now, placeOf, sheetOf, pastInstant } = parts;
   const potViews = () => parts.pots.open().map((pot) => potView(pot, shopFile));
   const pots = z.object({ pots: z.array(potSchema) });
-  const sheetOf = (id: string): Sheet => {
-    const sheet = records.sheets().find((each) => each.id === id);
-    if (sheet !== undefined) return sheet;
-    const known = records.sheets().map((each) => each.id);
-    throw new HttpProblem(404, `No sheet "${id}". There are ${known.join(", ")}.`);
-  };
 
   return [
     entry({

@@ -2,7 +2,7 @@
 import { z } from "zod";
 import { markSchema, quantityNames } from "../../collector/readings.ts";
 import { text } from "../../words/text.ts";
-import { sheetSchema } from "../cure/sheet.ts";
+import { type Sheet, sheetSchema } from "../cure/sheet.ts";
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import type { Pots } from "../follow/pots.ts";
@@ -64,6 +64,12 @@ export function routesOf(parts: RouteParts): Route[] {
       throw new HttpProblem(404, `No place "${id}". The shop file names ${Object.keys(shopFile.places).join(", ")}.`);
     }
     return place;
+  };
+  const sheetOf = (id: string): Sheet => {
+    const sheet = records.sheets().find((each) => each.id === id);
+    if (sheet !== undefined) return sheet;
+    const known = records.sheets().map((each) => each.id);
+    throw new HttpProblem(404, `No sheet "${id}". There are ${known.join(", ")}.`);
   };
   const pastInstant = (given: string | undefined): number => {
     const atMs = given === undefined ? now() : Date.parse(given);
@@ -201,8 +207,8 @@ export function routesOf(parts: RouteParts): Route[] {
       handle: async ({ params, words }) => views.coat(await follow.coat(params.coat), words),
     }),
     ...carRoutes({ ...parts, placeOf, pastInstant }),
-    ...cureRoutes({ ...parts, placeOf, pastInstant }),
-    ...workRoutes(parts),
+    ...cureRoutes({ ...parts, placeOf, sheetOf, pastInstant }),
+    ...workRoutes({ ...parts, sheetOf }),
     ...warningRoutes(parts),
     ...peopleRoutes({ people: parts.people, readingIsClosed: shopFile.reading === "signed-in" }),
   ];

@@ -14,18 +14,13 @@ import { mixQuantityView, sprayOutlookView } from "./work-views.ts";
 
 export interface WorkRouteParts {
   shopFile: Pick<ShopFile, "site">;
-  records: { sheets(): Sheet[] };
+  /** Throws for one that there is not. */
+  sheetOf: (id: string) => Sheet;
   sprayChecks: Pick<SprayChecks, "outlook">;
   views: Pick<Views, "shop" | "place">;
 }
 
-export function workRoutes({ shopFile, records, sprayChecks, views }: WorkRouteParts): Route[] {
-  const sheetOf = (id: string): Sheet => {
-    const sheet = records.sheets().find((each) => each.id === id);
-    if (sheet !== undefined) return sheet;
-    const known = records.sheets().map((each) => each.id);
-    throw new HttpProblem(404, `No sheet "${id}". There are ${known.join(", ")}.`);
-  };
+export function workRoutes({ shopFile, sheetOf, sprayChecks, views }: WorkRouteParts): Route[] {
   return [
     route({
       method: "get",

@@ -7,6 +7,7 @@ import { setTimeout as delay } from "node:timers/promises";
 import mqtt, { type MqttClient } from "mqtt";
 import { afterAll, beforeAll, expect, it } from "vitest";
 import { packOf, topicsOf } from "../../collector/readings.ts";
+import { firstSession } from "../journeys/program.ts";
 import { freePort, killChild } from "./brokers.ts";
 
 const program = resolve(import.meta.dirname, "../../dist/main.js");
@@ -18,6 +19,7 @@ const isMounted = spawnSync("mount", ["-t", "tmpfs", "-o", "size=4m", "tmpfs", s
 
 let child: ChildProcess;
 let base: string;
+let cookie: string;
 let client: MqttClient;
 const receipts: string[] = [];
 
@@ -33,10 +35,15 @@ beforeAll(async () => {
   );
   child = spawn(process.execPath, [program, "--shop", join(folder, "shop.yaml"), "--only", "predictor"], {
     env: { ...process.env, COATCLOCK_DATA: small, COATCLOCK_PORT: String(httpPort), COATCLOCK_LOG: "silent" },
-    stdio: ["ignore", "ignore", "inherit"],
+    stdio: ["ignore", "pipe", "inherit"],
+  });
+  let output = "";
+  child.stdout?.on("data", (chunk: Buffer) => {
+    output += chunk.toString();
   });
   base = `http://127.0.0.1:${httpPort}`;
-  while ((await health().catch(() => null)) === null) await delay(100);
+  while ((await health().catch(() => null)) === null || !output.includes("readings")) await delay(100);
+  cookie = await firstSession(base, output);
   client = await mqtt.connectAsync(`mqtt://127.0.0.1:${port}`, { protocolVersion: 4 });
   client.on("message", (_, payload) => void receipts.push(JSON.parse(payload.toString()).status));
   await client.subscribeAsync(topics.receipts("pi"), { qos: 1 });
@@ -93,7 +100,7 @@ it.skipIf(!isMounted)(
     const post = (job: string) =>
       fetch(`${base}/api/cars`, {
         method: "POST",
-        headers: { "content-type": "application/json" },
+        headers: { "content-type": "application/json", cookie },
         body: JSON.stringify({ ...car, job }),
       });
     await send(0, 10);

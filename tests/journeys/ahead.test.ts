@@ -59,20 +59,21 @@ describe("what lies ahead", () => {
     await expect.poll(async () => (await wall()).hoursAhead?.at.length ?? 0, { timeout: 20_000 }).toBeGreaterThan(90);
   });
 
-  it("a check moves the times, and the list says what the shop's checks teach", async () => {
+  it("a check moves the times, and its page says what the shop's checks teach", async () => {
     const demask = async () => (await coatNow()).prediction?.stages.find(({ stage }) => stage === "demask");
     const before = Date.parse((await demask())?.likelyAt ?? "");
-    const check = { stage: "dust-free", ready: false, how: "thumb", who: "invented painter", at: ago(8) };
+    const check = { stage: "dust-free", ready: false, how: "thumb", at: ago(8) };
     await program.send("POST", `/api/coats/${coat}/checks`, check);
     expect(Date.parse((await demask())?.likelyAt ?? "")).toBeGreaterThan(before);
-    const { page, context, faults } = await openPage(browser, program.address, phoneSize);
+    const { page, context, faults } = await openPage(browser, `${program.address}/coats/${coat}`, phoneSize);
     await page.getByText(/slower than the sheet, from 1 check/i).waitFor();
     expect(faults).toEqual([]);
     await context.close();
   });
 
   it("what if, on a phone: a bake is sooner than waiting, with its energy beside today's way, and nothing is recorded", async () => {
-    const { page, context, faults } = await openPage(browser, program.address, phoneSize);
+    const carId = (await coatNow()).carId;
+    const { page, context, faults } = await openPage(browser, `${program.address}/cars/${carId}`, phoneSize);
     await page.getByRole("button", { name: /What if/ }).click();
     await page.getByRole("button", { name: /^Bake/ }).click();
     await page.getByText(/as of \d\d:\d\d/).waitFor();
@@ -93,7 +94,7 @@ describe("what lies ahead", () => {
   });
 
   it("the wall says by when to finish the next coat and how long the mixed pot lasts", async () => {
-    await program.send("POST", "/api/mixes", { sheet: "demo-clear", at: ago(5), who: "invented painter" });
+    await program.send("POST", "/api/mixes", { sheet: "demo-clear", at: ago(5) });
     await expect.poll(async () => (await wall()).startBy.length, { timeout: 60_000 }).toBe(2);
     const { page, context, faults } = await openPage(browser, `${program.address}/wall/booth`, wallSize);
     const ahead = page.getByRole("region", { name: "Work ahead" });

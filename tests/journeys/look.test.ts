@@ -98,18 +98,18 @@ describe.each(["en", "de"] as const)("in %s", (language) => {
     expect(faults).toEqual([]);
     await context.close();
   }, 240_000);
-
-  it("every page is clean to axe on a desk's screen", async () => {
-    const { page, context, faults } = await signedIn(language, wallSize);
-    for (const [name, path] of Object.entries(paths)) {
-      await settled(page, path);
-      expect(await axeFindings(page), name).toEqual([]);
-      await picture(page, `${name}-${language}-wide`);
-    }
-    expect(faults).toEqual([]);
-    await context.close();
-  }, 240_000);
 });
+
+it("every page is clean to axe on a desk's screen", async () => {
+  const { page, context, faults } = await signedIn("en", wallSize);
+  for (const [name, path] of Object.entries(paths)) {
+    await settled(page, path);
+    expect(await axeFindings(page), name).toEqual([]);
+    await picture(page, `${name}-wide`);
+  }
+  expect(faults).toEqual([]);
+  await context.close();
+}, 240_000);
 
 describe("units and languages", () => {
   it("speaks °F and a 12-hour clock where the shop does, with a decimal comma in German", async () => {

@@ -49,7 +49,7 @@ export async function startProgram(shopFile?: string): Promise<Program> {
   const { address } = found;
   let cookies: Promise<string> | null = null;
   const signedIn = () => {
-    cookies ??= signIn(address, output);
+    cookies ??= firstSession(address, output);
     return cookies;
   };
   return {
@@ -81,7 +81,8 @@ export async function startProgram(shopFile?: string): Promise<Program> {
 /** Everybody's PIN in the journeys, and in the rehearsal shop. */
 export const pin = "2468";
 
-async function signIn(address: string, output: string): Promise<string> {
+/** The cookies of the first person, whom the set-up link in `output` makes unless someone did. */
+export async function firstSession(address: string, output: string): Promise<string> {
   const token = /set-up\?token=(\S+)/.exec(output)?.[1];
   const post = (path: string, body: object) =>
     fetch(address + path, {

@@ -20,8 +20,8 @@ afterAll(async () => {
 const stepMs = 20_000;
 /** COATCLOCK_ROUNDS asks for more of them: a longer life. */
 const rounds = Number(process.env.COATCLOCK_ROUNDS ?? 3);
-/** A whole turn of all that differs from view to view, so that each round ends in the view it began with. */
-const roundViews = 1_680;
+/** Each round is measured in the same view. */
+const roundViews = 420;
 const iso = (ms: number) => new Date(ms).toISOString();
 
 /** No two neighbours alike: coats come and go, warnings too, figures grow old, verdicts turn. */
@@ -95,7 +95,7 @@ describe("a wall that hangs for weeks", () => {
     ["place", "/wall/booth"],
     ["overview", "/wall"],
   ])(
-    "holds no more after thousands of views and 50 broken streams than before them (%s)",
+    "holds no more after a thousand views and 50 broken streams than before them (%s)",
     async (event, path) => {
       const { page, context } = await openPage(browser, server.address + path, wallSize);
       const session = await context.newCDPSession(page);
@@ -104,7 +104,7 @@ describe("a wall that hangs for weeks", () => {
       const held: Held[] = [];
       for (let round = 0; round < rounds; round++) {
         await live(page, event, round * roundViews, roundViews, 17);
-        await settle(page, event, (round + 1) * roundViews);
+        await settle(page, event, 0);
         held.push(await heldBy(session));
       }
       console.log(`${event}: after each of ${rounds} × ${roundViews} views and 17 breaks: ${JSON.stringify(held)}`);

@@ -87,7 +87,7 @@ describe("the wall", () => {
   it("shows a coat become ready, without a touch, and its caution with it", async () => {
     await coatDustFreeIn(8);
     const { page, context, faults } = await openPage(browser, `${program.address}/wall/booth`, wallSize);
-    await page.getByText("Grey van").waitFor();
+    await page.getByText("Grey van").first().waitFor();
     expect(await page.getByText("Ready: dust free").count()).toBe(0);
     await page.getByText("Check first: dust free").waitFor();
     await page.getByText("Ready: dust free").waitFor();
@@ -139,7 +139,7 @@ describe("the wall", () => {
 
   it("covers its corner and takes back the verdict when the predictor is gone", async () => {
     const { page, context } = await openPage(browser, `${program.address}/wall/booth`, wallSize);
-    await page.getByText("Grey van").waitFor();
+    await page.getByText("Grey van").first().waitFor();
     await send(climateAt(Date.now(), 20));
     await page.getByText("Spray", { exact: true }).waitFor();
     expect(await program.stop()).toBe(0);

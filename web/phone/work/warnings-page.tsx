@@ -3,6 +3,7 @@ import { useEffect, useState } from "preact/hooks";
 import type { Warning, WarningsView } from "../../../predictor/serve/api.ts";
 import { WarningShape } from "../../parts/shapes.tsx";
 import { useWords } from "../../parts/words-context.ts";
+import { Reason } from "../coats/reason.tsx";
 import { AskFault, ask } from "../core/ask.ts";
 import { type Entered, enter } from "../core/enter.ts";
 import { ActionButton, Choice, Page, SaidAs } from "../core/parts.tsx";
@@ -140,7 +141,6 @@ function Answering({ warning, done }: TaskProps) {
 function SettingAside({ warning, done }: TaskProps) {
   const words = useWords();
   const [minutes, setMinutes] = useState<string>(String(setAsideMinutes[0]));
-  const [own, setOwn] = useState("");
   const send = async (reason: string) => {
     const body = { warning: warning.id, minutes: Number(minutes), reason };
     const label = words.t("warnings.entry-aside", { text: warning.text });
@@ -165,21 +165,7 @@ function SettingAside({ warning, done }: TaskProps) {
         value={minutes}
         onChange={setMinutes}
       />
-      <h2>{words.t("warnings.reason")}</h2>
-      {usualReasons.map((key) => (
-        <ActionButton key={key} kind="main" onClick={() => void send(words.t(key))}>
-          {words.t(key)}
-        </ActionButton>
-      ))}
-      <label class="work-pick">
-        <span>{words.t("warnings.done-other")}</span>
-        <input value={own} maxLength={400} onInput={(event) => setOwn(event.currentTarget.value)} />
-      </label>
-      {own.trim().length >= 3 && (
-        <ActionButton kind="main" onClick={() => void send(own.trim())}>
-          {words.t("warnings.send")}
-        </ActionButton>
-      )}
+      <Reason usual={usualReasons} onReason={(reason) => void send(reason)} />
     </Page>
   );
 }
