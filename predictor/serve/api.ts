@@ -369,7 +369,12 @@ export const carViewSchema = z.object({
 export type CarView = z.infer<typeof carViewSchema>;
 
 /** The list of `/`. */
-export const carsSchema = z.object({ shop: shopSchema, places: z.array(placeSchema), cars: z.array(carViewSchema) });
+export const carsSchema = z.object({
+  shop: shopSchema,
+  places: z.array(placeSchema),
+  cars: z.array(carViewSchema),
+  openWarnings: z.number(),
+});
 export type Cars = z.infer<typeof carsSchema>;
 
 /** One place in the overview of `/wall`. */

@@ -144,7 +144,13 @@ export class Views {
     const cars = this.#parts.records.carsHere().map((car) => this.car(car, words));
     const next = (car: CarView) =>
       Math.min(Number.POSITIVE_INFINITY, ...car.coats.map((coat) => nextEventMs(coat, nowMs)));
-    return { shop: this.shop, places: this.places(), cars: cars.sort((a, b) => compare(next(a), next(b))) };
+    const openWarnings = this.#parts.warnings.all().filter(({ state }) => state === "open").length;
+    return {
+      shop: this.shop,
+      places: this.places(),
+      cars: cars.sort((a, b) => compare(next(a), next(b))),
+      openWarnings,
+    };
   }
 }
 

@@ -27,6 +27,7 @@ export function CarListPage() {
     );
   }
   const found = cars.cars.filter((car) => isFound(car, asked));
+  const cautious = found.flatMap(({ coats }) => coats).find((coat) => coatWords(coat, clock, nowMs).cautious);
   return (
     <Page
       title={cars.shop.name}
@@ -42,8 +43,10 @@ export function CarListPage() {
       }
     >
       <nav class="ways" aria-label={words.t("cars.ways")}>
-        <a href="/warnings">{words.t("warnings.title")}</a>
-        <a href="/mix">{words.t("car.mixed")}</a>
+        <a href="/warnings" class={cars.openWarnings > 0 ? "ways-open" : ""}>
+          {words.t("cars.warnings", { count: cars.openWarnings })}
+        </a>
+        <a href="/mix">{words.t("cars.mix")}</a>
         <a href="/settings">{words.t("cars.settings")}</a>
       </nav>
       {cars.cars.length >= searchFrom && (
@@ -57,6 +60,7 @@ export function CarListPage() {
           />
         </label>
       )}
+      {cautious !== undefined && <p class="caution">{cautious.caution}</p>}
       {found.length === 0 ? (
         <p class="hint no-cars">{words.t(cars.cars.length === 0 ? "cars.none" : "cars.not-found")}</p>
       ) : (
@@ -85,7 +89,6 @@ export function CarListPage() {
 
 function Car({ car, clock, nowMs }: { car: CarView; clock: ShopClock; nowMs: number }) {
   const words = useWords();
-  const cautious = car.coats.find((coat) => coatWords(coat, clock, nowMs).cautious);
   return (
     <li class="car">
       <a href={`/cars/${car.id}`} class="car-open">
@@ -104,7 +107,6 @@ function Car({ car, clock, nowMs }: { car: CarView; clock: ShopClock; nowMs: num
           <CoatSays coat={coat} clock={clock} nowMs={nowMs} caution={false} />
         </div>
       ))}
-      {cautious !== undefined && <p class="caution">{cautious.caution}</p>}
     </li>
   );
 }

@@ -18,7 +18,8 @@ const substrates = ["steel", "aluminium", "plastic"] as const satisfies readonly
 export function NewCarPage() {
   const { cars, clock, nowMs, go } = useShell();
   const words = useWords();
-  const known = useKnownPanels();
+  const answered = useKnownPanels();
+  const known = answered.length === 0 ? outline : answered;
   const [job, setJob] = useState("");
   const [name, setName] = useState("");
   const [colour, setColour] = useState<CardColour | null>(null);
@@ -74,7 +75,11 @@ export function NewCarPage() {
       title={words.t("cars.new")}
       back="/"
       actions={
-        <ActionButton kind="main" disabled={!isReady || entered !== null} onClick={() => void send()}>
+        <ActionButton
+          kind="main"
+          disabled={!isReady || (entered !== null && entered.state !== "refused")}
+          onClick={() => void send()}
+        >
           {words.t(isReady ? "new-car.take-in" : "new-car.missing")}
         </ActionButton>
       }
@@ -86,12 +91,7 @@ export function NewCarPage() {
       </label>
       <section>
         <h2>{words.t("mix.panels")}</h2>
-        <PanelOutline
-          panels={known.length === 0 ? outline : known}
-          chosen={panels.map((panel) => panel.name)}
-          onToggle={toggle}
-          words={words}
-        />
+        <PanelOutline panels={known} chosen={panels.map((panel) => panel.name)} onToggle={toggle} words={words} />
         {panels.length > 0 && (
           <ul class="chosen-panels">
             {panels.map((panel) => (
@@ -110,6 +110,9 @@ export function NewCarPage() {
                       {words.t(`substrate.${substrate}`)}
                     </button>
                   ))}
+                  <button type="button" onClick={() => toggle(panel.name)}>
+                    {words.t("new-car.take-away")}
+                  </button>
                 </div>
               </li>
             ))}

@@ -21,6 +21,12 @@ describe("the outline of a car", () => {
     }
   });
 
+  it("takes bumpers and mirrors for plastic, as the predictor does", () => {
+    for (const { name, substrate } of outline) {
+      expect(substrate, name).toBe(/bumper|mirror/.test(name) ? "plastic" : "steel");
+    }
+  });
+
   it("names its parts in both languages", () => {
     const german = wordsOf({ language: "de", timeZone: "UTC", units: { temperature: "C", clock: "24h" } });
     for (const { name } of outline) expect(german.named("panel", name)).not.toBe(name);

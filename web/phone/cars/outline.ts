@@ -10,6 +10,8 @@ export const leastTouch = 48;
 
 export interface OutlinePart {
   name: string;
+  /** As a rule, for a phone that has not heard what the predictor takes for usual. */
+  substrate: "steel" | "plastic";
   /** What a finger meets. */
   box: { x: number; y: number; width: number; height: number };
   /** How it is drawn, within the box. */
@@ -29,7 +31,8 @@ function part(
   [tl, tr, br, bl]: [number, number, number, number] = [0, 0, 0, 0],
 ): OutlinePart {
   const path = `M${x + tl} ${y} H${x + width - tr} L${x + width} ${y + height / 2} L${x + width - br} ${y + height} H${x + bl} L${x} ${y + height / 2} Z`;
-  return { name, box: { x, y, width, height }, path };
+  const substrate = /bumper|mirror/.test(name) ? "plastic" : "steel";
+  return { name, substrate, box: { x, y, width, height }, path };
 }
 
 const across = { x: 52, width: 236 };

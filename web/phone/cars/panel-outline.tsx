@@ -62,7 +62,7 @@ interface PartProps {
 function Part({ part, isOffered, isChosen, label, onToggle }: PartProps) {
   const { x, y, width, height } = part.box;
   if (!isOffered) return <path class="part part-not-here" d={part.path} />;
-  const lines = linesOf(label, width);
+  const lines = linesOf(isChosen ? `✓ ${label}` : label, width);
   const lineHeight = 15;
   const firstY = y + height / 2 + 5 - ((lines.length - 1) * lineHeight) / 2;
   return (
@@ -84,16 +84,19 @@ function Part({ part, isOffered, isChosen, label, onToggle }: PartProps) {
       <path d={part.path} />
       {lines.map((line, index) => (
         <text key={line} x={x + width / 2} y={firstY + index * lineHeight} text-anchor="middle">
-          {isChosen && index === 0 ? `✓ ${line}` : line}
+          {line}
         </text>
       ))}
     </g>
   );
 }
 
+/** Of the font at 13 px, measured on the widest of its fallbacks. */
+const widestLetterPx = 7.4;
+
 /** A long name on two or three lines, broken between words. */
 function linesOf(label: string, width: number): string[] {
-  const most = Math.max(6, Math.floor(width / 7));
+  const most = Math.max(6, Math.floor((width - 6) / widestLetterPx));
   const lines: string[] = [];
   for (const word of label.split(" ")) {
     const last = lines.at(-1);

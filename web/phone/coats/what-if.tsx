@@ -133,14 +133,14 @@ function Answer({ view, isPlan, clock, nowMs }: AnswerProps) {
         const percent = percentText(coat, { at: view.planEndsAt, isPlan }, clock, nowMs);
         return (
           <section key={coat.id} class="answer-coat">
-            <h3>{`${coat.sheet}, ${coat.panels.map((name) => words.named("panel", name)).join(", ")}`}</h3>
+            <h2>{`${coat.sheet}, ${coat.panels.map((name) => words.named("panel", name)).join(", ")}`}</h2>
             {stages.length === 0 && <p>{words.t("coat.none-left")}.</p>}
             {stages.map(({ stage, change, effect, plan, asThingsStand }) => (
               <div key={stage} class="answer-stage">
-                <h4>
+                <h3>
                   {stage}
                   {isPlan && <b class={`effect-${effect}`}>{change}</b>}
-                </h4>
+                </h3>
                 <dl>
                   {plan !== asThingsStand && (
                     <div class="answer-plan">
