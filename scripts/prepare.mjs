@@ -50,7 +50,7 @@ export function install() {
   writeFileSync(join(root, stamp), hash);
 }
 
-const sourceFolders = ["collector", "lamp", "predictor", "web", "tests/bench", "tests/figures"];
+const sourceFolders = ["collector", "lamp", "predictor", "web", "words", "tests/bench", "tests/figures", "tests/load"];
 const sourceFiles = [
   "main.ts",
   "command-line.ts",

@@ -62,9 +62,10 @@ interface PartProps {
 function Part({ part, isOffered, isChosen, label, onToggle }: PartProps) {
   const { x, y, width, height } = part.box;
   if (!isOffered) return <path class="part part-not-here" d={part.path} />;
-  const lines = linesOf(isChosen ? `✓ ${label}` : label, width);
-  const lineHeight = 15;
-  const firstY = y + height / 2 + 5 - ((lines.length - 1) * lineHeight) / 2;
+  const fontPx = width < narrowPx ? 9.5 : 13;
+  const lines = linesOf(isChosen ? `✓ ${label}` : label, width, fontPx);
+  const lineHeight = 1.15 * fontPx;
+  const firstY = y + height / 2 + 0.38 * fontPx - ((lines.length - 1) * lineHeight) / 2;
   return (
     // biome-ignore lint/a11y/useSemanticElements: an input can't be a part of a drawing
     <g
@@ -83,7 +84,7 @@ function Part({ part, isOffered, isChosen, label, onToggle }: PartProps) {
       <rect class="part-touch" x={x} y={y} width={width} height={height} />
       <path d={part.path} />
       {lines.map((line, index) => (
-        <text key={line} x={x + width / 2} y={firstY + index * lineHeight} text-anchor="middle">
+        <text key={line} x={x + width / 2} y={firstY + index * lineHeight} text-anchor="middle" font-size={fontPx}>
           {line}
         </text>
       ))}
@@ -91,12 +92,14 @@ function Part({ part, isOffered, isChosen, label, onToggle }: PartProps) {
   );
 }
 
-/** Of the font at 13 px, measured on the widest of its fallbacks. */
-const widestLetterPx = 7.4;
+/** An average letter of the condensed font (measured on the widest of its fallbacks). */
+const letterEm = 0.56;
+/** In a part narrower than this the name is written smaller. */
+const narrowPx = 60;
 
 /** A long name on two or three lines, broken between words. */
-function linesOf(label: string, width: number): string[] {
-  const most = Math.max(6, Math.floor((width - 6) / widestLetterPx));
+function linesOf(label: string, width: number, fontPx: number): string[] {
+  const most = Math.max(6, Math.floor((width - 6) / (letterEm * fontPx)));
   const lines: string[] = [];
   for (const word of label.split(" ")) {
     const last = lines.at(-1);
