@@ -52,7 +52,7 @@ if [ "$task" = restore ]; then
   if systemctl is-active --quiet coatclock.service; then
     refuse "Coatclock runs." "First: sudo systemctl stop coatclock.service coatclock-watch.timer"
   fi
-  for file in records.db readings.db; do
+  for file in records.db people.db readings.db; do
     [ ! -e "$data/$file" ] || refuse "$data/$file is there and would be lost." "Move the files of $data away first."
   done
   step "Checking $from …"
@@ -64,7 +64,7 @@ if [ "$task" = restore ]; then
   if getent passwd coatclock >/dev/null && [ -z "$prefix" ]; then
     chown -R coatclock:coatclock "$data"
     find "$data" -maxdepth 1 -type f -exec chmod 640 {} +
-    find "$data" -maxdepth 1 -name '*.yaml' -exec chmod 600 {} +
+    find "$data" -maxdepth 1 \( -name "*.yaml" -o -name people.db \) -exec chmod 600 {} +
   fi
   step "Restored to $data; settings that were missing in $etc came back too, those there stayed."
   say "Next: sudo bash hardware/install.sh (sets the files' owners, starts Coatclock)"

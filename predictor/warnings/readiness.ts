@@ -5,6 +5,8 @@ import type { CoatNow } from "./coat-rules.ts";
 import type { NoticeData } from "./notices.ts";
 
 const steps: readonly StageName[] = ["overcoat", "sand", "demask", "assemble", "polish"];
+/** Where safe follows likely within this, likely is no news (our choice). */
+const soonSafeMs = 5 * 60_000;
 /** What became ready before that is not news any more, as after a start or a late entry. */
 const newsForMs = 5 * 60_000;
 
@@ -26,9 +28,8 @@ export class Readiness {
         const name = `${stage}/${key}`;
         if (atMs === null || atMs > nowMs || said.has(name)) continue;
         said.add(name);
-        // Where safe comes with likely, likely is no news.
-        const isOld = nowMs - atMs > newsForMs || (key === "notice.likely" && safeAtMs !== null && safeAtMs <= nowMs);
-        if (isOld) continue;
+        const isSoonSafe = key === "notice.likely" && safeAtMs !== null && safeAtMs - atMs < soonSafeMs;
+        if (nowMs - atMs > newsForMs || isSoonSafe) continue;
         news.push({
           id: `ready-${coat.id}-${name}`,
           atMs: nowMs,

@@ -125,7 +125,10 @@ export async function simulate({ seed, days }: { seed: number; days: number }): 
 
   const facts: Fact[] = [];
   /** Raised warnings, with where and when. */
-  const said = new Map<string, { rule: string; place: string; carId: string | null; fromMs: number }>();
+  const said = new Map<
+    string,
+    { rule: string; place: string; carId: string | null; fromMs: number; endedMs: number }
+  >();
   const raised: Record<string, number> = {};
   const dew = new Map<string, number>();
   const faults = new Map<string, { kind: "silent" | "stuck"; untilMs: number; fromMs: number }>();
@@ -291,10 +294,21 @@ export async function simulate({ seed, days }: { seed: number; days: number }): 
     // Histories are read beside it.
     await new Promise((resolve) => setImmediate(resolve));
     warnings.check();
-    for (const warning of warnings.all()) {
+    const standing = warnings.all();
+    for (const [id, each] of said) {
+      if (each.endedMs === Number.POSITIVE_INFINITY && !standing.some((warning) => warning.id === id))
+        each.endedMs = nowMs;
+    }
+    for (const warning of standing) {
       if (!said.has(warning.id)) {
         const { rule, carId } = warning;
-        said.set(warning.id, { rule, place: warning.place, carId, fromMs: warning.sinceMs });
+        said.set(warning.id, {
+          rule,
+          place: warning.place,
+          carId,
+          fromMs: warning.sinceMs,
+          endedMs: Number.POSITIVE_INFINITY,
+        });
         raised[rule] = (raised[rule] ?? 0) + 1;
       }
       // People see to most of it after a while.
@@ -313,13 +327,13 @@ export async function simulate({ seed, days }: { seed: number; days: number }): 
   await store.close();
   records.close();
 
-  /** A fact may be told a little before it is one, and five minutes after: the delays of its rule and the steps here. */
+  /** A fact must be told while it lasts or within five minutes, or be told already: the delays of its rule and the steps here. */
   const isTold = (fact: Fact) =>
     [...said.values()].some(
-      ({ rule, place: where, carId, fromMs }) =>
+      ({ rule, place: where, carId, fromMs, endedMs }) =>
         (rule === fact.rule || (fact.rule === "dew-point-margin" && rule === "condensation")) &&
         (fact.where === "" || fact.where === where || fact.where === carId) &&
-        fromMs >= fact.fromMs - 30 * minuteMs &&
+        endedMs >= fact.fromMs &&
         fromMs <= Math.max(fact.untilMs, fact.fromMs + 10 * minuteMs) + 5 * minuteMs,
     );
   const due = facts.filter(({ untilMs }) => untilMs < endMs - hourMs);
