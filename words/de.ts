@@ -46,11 +46,16 @@ export const de: Record<TextKey, string> = {
   "cars.warnings": "{count, plural, =0 {Warnungen} other {Warnungen: #}}",
   "cars.ways": "Andere Seiten",
   "caution.no-electronics": "In die Kabine gehört nichts, was nicht dafür gebaut ist: dieses Telefon bleibt draußen.",
-  "caution.ready": "Nur der Film: Isocyanat kann noch Tage frei sein. Beim Schleifen, Polieren und Berühren Maske und Handschuhe tragen.",
-  "caution.sanding-dust": "Schleifstaub frischer Zweikomponentenfilme enthält freies Isocyanat: Maske und Handschuhe, nass oder mit Absaugung.",
-  "caution.sensitised": "Wer sensibilisiert ist, verträgt keine noch so kleine Menge. Auch Atemnot Stunden später zählt: zum Arzt.",
-  "caution.spray-air-fed": "Beim Spritzen Maske mit Frischluft, Anzug und Handschuhe; eine Filtermaske reicht bei Isocyanaten nicht.",
-  "caution.spray-extraction": "Absaugung vor der ersten Schicht an, nach der letzten weiterlaufen lassen: der Nebel hängt länger, als man ihn sieht.",
+  "caution.ready":
+    "Nur der Film: Isocyanat kann noch Tage frei sein. Beim Schleifen, Polieren und Berühren Maske und Handschuhe tragen.",
+  "caution.sanding-dust":
+    "Schleifstaub frischer Zweikomponentenfilme enthält freies Isocyanat: Maske und Handschuhe, nass oder mit Absaugung.",
+  "caution.sensitised":
+    "Wer sensibilisiert ist, verträgt keine noch so kleine Menge. Auch Atemnot Stunden später zählt: zum Arzt.",
+  "caution.spray-air-fed":
+    "Beim Spritzen Maske mit Frischluft, Anzug und Handschuhe; eine Filtermaske reicht bei Isocyanaten nicht.",
+  "caution.spray-extraction":
+    "Absaugung vor der ersten Schicht an, nach der letzten weiterlaufen lassen: der Nebel hängt länger, als man ihn sieht.",
   "chart.air": "Luft",
   "chart.air-expected": "Luft erwartet",
   "chart.dew-point": "Taupunkt",
@@ -59,7 +64,8 @@ export const de: Record<TextKey, string> = {
   "chart.not-known": "{name} unbekannt",
   "chart.panel": "Objekt",
   "chart.said": "Seit {from}: {parts}.",
-  "chart.said-expected": "Erwartet bis {to}: Luft {least} bis {most} {sign}, in acht von zehn Fällen zwischen {cold} und {warm} {sign}.",
+  "chart.said-expected":
+    "Erwartet bis {to}: Luft {least} bis {most} {sign}, in acht von zehn Fällen zwischen {cold} und {warm} {sign}.",
   "chart.spread": "{name} {least} bis {most} {sign}",
   "check.caution": "Handschuhe und Maske: auch ein trockener Film kann freies Isocyanat enthalten.",
   "check.entry": "Prüfung: {stage}, {car}",
@@ -173,6 +179,7 @@ export const de: Record<TextKey, string> = {
   "finish.finished": "Jetzt fertig",
   "finish.more": "Schichtdicke, Objekttemperatur",
   "finish.next": "{count, plural, =0 {Teile wählen} one {# Teil, weiter} other {# Teile, weiter}}",
+  "finish.not-judged": "Die Grenzen sind nicht geprüft: keine Antwort. Nach Wandgeräten und Datenblatt gehen.",
   "finish.panel-temperature": "Objekttemperatur, {unit}",
   "finish.panels": "Welche Teile?",
   "finish.reckoning": "Die Zeiten werden berechnet …",
@@ -197,7 +204,7 @@ export const de: Record<TextKey, string> = {
   "history.entry-move": "Umstellung berichtigt",
   "history.left": "aus dem Betrieb",
   "history.moved": "umgestellt nach {place}",
-  "history.title": "Was geschah ({count})",
+  "history.title": "Umstellungen, wartende Schichten und Prüfungen ({count})",
   "how.nail": "Fingernagel",
   "how.sanding": "Schleifprobe",
   "how.tape": "Klebeband",
@@ -208,9 +215,12 @@ export const de: Record<TextKey, string> = {
   "kind.sealer": "Nass-in-Nass-Füller",
   "kind.surfacer": "Füller",
   "lesson.as-sheet": "Dieser Betrieb: wie das Datenblatt, aus {checks, plural, one {# Prüfung} other {# Prüfungen}}",
-  "lesson.faster": "Dieser Betrieb: {percent} % schneller als das Datenblatt, aus {checks, plural, one {# Prüfung} other {# Prüfungen}}",
-  "lesson.off": "Dieser Betrieb: wie das Datenblatt; Lernen ist aus (bisher {checks, plural, one {# Prüfung} other {# Prüfungen}})",
-  "lesson.slower": "Dieser Betrieb: {percent} % langsamer als das Datenblatt, aus {checks, plural, one {# Prüfung} other {# Prüfungen}}",
+  "lesson.faster":
+    "Dieser Betrieb: {percent} % schneller als das Datenblatt, aus {checks, plural, one {# Prüfung} other {# Prüfungen}}",
+  "lesson.off":
+    "Dieser Betrieb: wie das Datenblatt; Lernen ist aus (bisher {checks, plural, one {# Prüfung} other {# Prüfungen}})",
+  "lesson.slower":
+    "Dieser Betrieb: {percent} % langsamer als das Datenblatt, aus {checks, plural, one {# Prüfung} other {# Prüfungen}}",
   "limit.at-least": "mindestens {bound}",
   "limit.at-most": "höchstens {bound}",
   "limit.by-practice": "gängige Praxis",
@@ -227,7 +237,8 @@ export const de: Record<TextKey, string> = {
   "mix.assumed": "Gerechnet mit",
   "mix.batch-of": "Charge von {component}",
   "mix.batches": "Chargennummern",
-  "mix.caution": "Handschuhe, Schutzbrille und laufende Absaugung beim Anmischen. Zweikomponentenlack enthält Isocyanate: wer sensibilisiert ist, verträgt keine noch so kleine Menge.",
+  "mix.caution":
+    "Handschuhe, Schutzbrille und laufende Absaugung beim Anmischen. Zweikomponentenlack enthält Isocyanate: wer sensibilisiert ist, verträgt keine noch so kleine Menge.",
   "mix.coats": "Spritzgänge",
   "mix.emptied": "Geleert",
   "mix.entry": "Angemischt: {what}",
@@ -254,25 +265,31 @@ export const de: Record<TextKey, string> = {
   "mix.what": "Was",
   "mix.wipes": "{count, plural, one {# Tuch} other {# Tücher}}",
   "mixing.assume-areas": "Teileflächen eines Mittelklassewagens, zusammen {area, number, ::.00} m² (angenommen)",
-  "mixing.assume-film": "{film, number} µm Trockenschicht bei {coats, plural, one {# Spritzgang} other {# Spritzgängen}}",
+  "mixing.assume-film":
+    "{film, number} µm Trockenschicht bei {coats, plural, one {# Spritzgang} other {# Spritzgängen}}",
   "mixing.assume-solids": "Festkörper von {percent, number} Vol.-% gilt für die Mischung ohne Verdünnung",
   "mixing.assume-transfer": "{percent, number} % des Lacks bleiben auf dem Teil (angenommen, bis hier gemessen)",
   "mixing.assume-waste": "{litres, number, ::.00} l bleiben in Becher und Pistole (angenommen)",
   "mixing.known-transfer": "{percent, number} % des Lacks bleiben auf dem Teil (für diesen Betrieb eingetragen)",
   "mixing.known-waste": "{litres, number, ::.00} l bleiben in Becher und Pistole (für diesen Betrieb eingetragen)",
-  "mixing.no-mix": "Datenblatt {sheet} nennt keine Mischung (mix, Volumenteile): eintragen, dann werden Mengen berechnet.",
+  "mixing.no-mix":
+    "Datenblatt {sheet} nennt keine Mischung (mix, Volumenteile): eintragen, dann werden Mengen berechnet.",
   "mixing.no-panels": "Mindestens ein Teil wählen oder die Fläche angeben.",
-  "mixing.no-solids": "Datenblatt {sheet} nennt keinen Festkörper (solidsByVolumePercent): eintragen, dann werden Mengen berechnet.",
+  "mixing.no-solids":
+    "Datenblatt {sheet} nennt keinen Festkörper (solidsByVolumePercent): eintragen, dann werden Mengen berechnet.",
   "mixing.only-thinner": "Die Mischung von Datenblatt {sheet} besteht nur aus Verdünnung.",
   "mixing.unknown-panel": "Für {panel} ist keine Fläche bekannt: Fläche angeben.",
   "mixing.wipe-covers": "ein Tuch reicht für {area, number, ::.0} m², laut Datenblatt",
   "model-note.gap": "{duration} lang keine Messwerte. Dafür gilt das kältere Ende: {held}.",
   "model-note.held-back": "Der erste Messwert kam {duration} nach dem Fertigwerden und gilt von Anfang an.",
   "model-note.never-reached": "So wie es steht, wird {stage} nie erreicht.",
-  "model-note.never-safe": "Keine sichere Zeit für {stage}: wäre das Teil nur wenig kälter, dauerte es ein Vielfaches oder würde nie erreicht.",
+  "model-note.never-safe":
+    "Keine sichere Zeit für {stage}: wäre das Teil nur wenig kälter, dauerte es ein Vielfaches oder würde nie erreicht.",
   "model-note.no-readings": "Keine Vorhersage: beim Fertigwerden und in den 10 min danach gibt es keinen Messwert.",
-  "model-note.outside-sheet": "Das Teil hatte {seen}; das Datenblatt gilt für {given}. Darüber hinaus sind die Zeiten fortgeschrieben.",
-  "model-note.panel-estimated": "Die Objekttemperatur wurde nicht durchgehend gemessen und ist aus der Umgebung geschätzt.",
+  "model-note.outside-sheet":
+    "Das Teil hatte {seen}; das Datenblatt gilt für {given}. Darüber hinaus sind die Zeiten fortgeschrieben.",
+  "model-note.panel-estimated":
+    "Die Objekttemperatur wurde nicht durchgehend gemessen und ist aus der Umgebung geschätzt.",
   "model-note.stale": "Seit {duration} keine Messwerte. Die letzten gelten weiter.",
   "model-note.stalled": "Es bleibt bei {percent} % stehen, bis es wärmer ist.",
   "move.entry": "{car} nach {place}",
@@ -405,18 +422,22 @@ export const de: Record<TextKey, string> = {
   "queue.behind": "Wartet hinter dem neuen Auto, das nicht eingetragen wurde.",
   "queue.correct": "Berichtigen",
   "queue.does-not-last": "Dieser Browser hebt nichts auf: Was wartet, geht mit der Seite verloren.",
-  "queue.does-not-last-more": "Dieser Browser hebt nichts auf, wie in einem privaten Fenster: Was hier wartet, ist weg, wenn die Seite geschlossen wird. Offen lassen, bis alles gesendet ist, oder ein normales Fenster nehmen.",
+  "queue.does-not-last-more":
+    "Dieser Browser hebt nichts auf, wie in einem privaten Fenster: Was hier wartet, ist weg, wenn die Seite geschlossen wird. Offen lassen, bis alles gesendet ist, oder ein normales Fenster nehmen.",
   "queue.empty": "Nichts: Alles, was hier eingegeben wurde, ist eingetragen.",
   "queue.enter-anew": "Seite öffnen, auf der es eingegeben wurde",
   "queue.fault": "{field}: erwartet {expected}, vorgefunden {found}.",
   "queue.keep": "Behalten",
-  "queue.not-kept": "Dieses Telefon hat keinen Platz dafür, und das Programm hat es nicht angenommen. Nichts ist eingetragen: noch einmal eintragen.",
-  "queue.nothing-to-correct": "Daran lässt sich hier nichts berichtigen. Noch einmal senden, oder verwerfen und neu eingeben.",
+  "queue.not-kept":
+    "Dieses Telefon hat keinen Platz dafür, und das Programm hat es nicht angenommen. Nichts ist eingetragen: noch einmal eintragen.",
+  "queue.nothing-to-correct":
+    "Daran lässt sich hier nichts berichtigen. Noch einmal senden, oder verwerfen und neu eingeben.",
   "queue.refused": "nicht eingetragen: {count}, hier ansehen",
   "queue.said-refused": "Nicht eingetragen: {detail}",
   "queue.said-sent": "Eingetragen.",
   "queue.said-sign-in": "Auf diesem Telefon aufgehoben. Wird nach dem Anmelden gesendet.",
-  "queue.said-waiting": "Auf diesem Telefon aufgehoben. Wird mit der eigenen Uhrzeit gesendet, sobald das Programm antwortet.",
+  "queue.said-waiting":
+    "Auf diesem Telefon aufgehoben. Wird mit der eigenen Uhrzeit gesendet, sobald das Programm antwortet.",
   "queue.send-again": "Noch einmal senden",
   "queue.sign-in": "zum Senden anmelden",
   "queue.throw-away": "Verwerfen",
@@ -460,7 +481,8 @@ export const de: Record<TextKey, string> = {
   "record-fault.emptied-already": "Die Mischung wurde schon um {at} geleert.",
   "record-fault.emptied-before-mixed": "Die Mischung wurde um {at} angesetzt; sie kann nicht vorher geleert sein.",
   "record-fault.entered-already": "Dieser Eintrag liegt schon vor.",
-  "record-fault.finish-after-check": "Die Schicht wäre nach ihrer Prüfung um {at} fertig; stimmt das Ende, die Prüfung zuerst zurücknehmen.",
+  "record-fault.finish-after-check":
+    "Die Schicht wäre nach ihrer Prüfung um {at} fertig; stimmt das Ende, die Prüfung zuerst zurücknehmen.",
   "record-fault.had-left": "Das Auto hatte um {at} den Betrieb schon verlassen.",
   "record-fault.half-character": "Ein Text in diesem Eintrag enthält ein halbes Zeichen; ihn neu eingeben.",
   "record-fault.move-before-arrival": "Das Auto kam um {arrival}; eine Umstellung muss später sein.",
@@ -481,10 +503,14 @@ export const de: Record<TextKey, string> = {
   "record-fault.nothing-corrected": "Es ist nichts zum Berichtigen genannt.",
   "record-fault.panel-twice": "Das Teil „{panel}“ ist doppelt genannt.",
   "record-fault.promise-before-arrival": "Das Auto kam um {arrival}; es kann nicht für davor zugesagt sein.",
-  "record-fault.sheet-changed": "Das Datenblatt {id} Revision {revision} ist mit anderem Inhalt abgelegt: dem geänderten Blatt die Revision {next} geben.",
-  "record-fault.stage-checked": "Das Datenblatt {id} hat keine Stufe „{stage}“, die aber geprüft wurde; stimmt das Blatt, die Prüfung zuerst zurücknehmen.",
-  "record-fault.stranded-check": "Die Prüfung von {at} läge dann außerhalb der Zeit des Autos im Betrieb; sie zuerst zurücknehmen.",
-  "record-fault.stranded-coat": "Die Schicht von {at} läge dann außerhalb der Zeit des Autos im Betrieb; sie zuerst berichtigen oder zurücknehmen.",
+  "record-fault.sheet-changed":
+    "Das Datenblatt {id} Revision {revision} ist mit anderem Inhalt abgelegt: dem geänderten Blatt die Revision {next} geben.",
+  "record-fault.stage-checked":
+    "Das Datenblatt {id} hat keine Stufe „{stage}“, die aber geprüft wurde; stimmt das Blatt, die Prüfung zuerst zurücknehmen.",
+  "record-fault.stranded-check":
+    "Die Prüfung von {at} läge dann außerhalb der Zeit des Autos im Betrieb; sie zuerst zurücknehmen.",
+  "record-fault.stranded-coat":
+    "Die Schicht von {at} läge dann außerhalb der Zeit des Autos im Betrieb; sie zuerst berichtigen oder zurücknehmen.",
   "record-fault.warning-ended": "Die Warnung {id} ist vorbei.",
   "record-fault.warning-known": "Die Warnung {id} wurde schon gemeldet.",
   "role.installer": "Installateur",
@@ -493,7 +519,8 @@ export const de: Record<TextKey, string> = {
   "set-up.done": "Einrichten",
   "set-up.name": "Name",
   "set-up.no-token": "Der Link ist nicht vollständig. Er steht dort, wo Coatclock gestartet wurde.",
-  "set-up.text": "Wer zuerst kommt, richtet ein: trägt die anderen ein, gibt PINs aus und hält die Betriebsdatei richtig.",
+  "set-up.text":
+    "Wer zuerst kommt, richtet ein: trägt die anderen ein, gibt PINs aus und hält die Betriebsdatei richtig.",
   "set-up.title": "Einrichten",
   "settings.language": "Sprache auf diesem Telefon",
   "settings.language-de": "Deutsch",
@@ -506,7 +533,8 @@ export const de: Record<TextKey, string> = {
   "settings.sign-out": "Abmelden",
   "settings.signed-in": "Angemeldet",
   "settings.sound": "Ton und Vibration",
-  "settings.sound-more": "wenn eine Stufe sicher erreicht ist, ein Fenster bald schließt oder eine Warnung kommt; nur solange diese Seite offen ist",
+  "settings.sound-more":
+    "wenn eine Stufe sicher erreicht ist, ein Fenster bald schließt oder eine Warnung kommt; nur solange diese Seite offen ist",
   "settings.sound-off": "aus",
   "settings.sound-on": "an",
   "settings.title": "Dieses Telefon",
@@ -527,7 +555,8 @@ export const de: Record<TextKey, string> = {
   "shell.missing": "Unter dieser Adresse steht nichts.",
   "shell.missing-title": "Diese Seite gibt es nicht",
   "shell.nobody": "Anmelden",
-  "shell.not-set-up": "Noch kann sich niemand anmelden. Den Einrichtungs-Link öffnen: Er steht dort, wo Coatclock gestartet wurde.",
+  "shell.not-set-up":
+    "Noch kann sich niemand anmelden. Den Einrichtungs-Link öffnen: Er steht dort, wo Coatclock gestartet wurde.",
   "shell.sign-in": "Anmelden",
   "shell.to-cars": "Zu den Autos",
   "shop.invented": "Erfundener Betrieb, erfundene Materialien.",
@@ -542,20 +571,25 @@ export const de: Record<TextKey, string> = {
   "sign-in.rehearsal-pin": "Dies ist der erfundene Übungsbetrieb: Die PIN ist bei allen {pin}.",
   "sign-in.role": "Das ist für {roles}; angemeldet als {role}.",
   "sign-in.set-up-done": "Der Betrieb ist schon eingerichtet. Anmelden oder den Installateur fragen.",
-  "sign-in.set-up-wrong": "Dieser Einrichtungs-Link gilt nicht mehr. Der neueste steht dort, wo Coatclock gestartet wurde.",
+  "sign-in.set-up-wrong":
+    "Dieser Einrichtungs-Link gilt nicht mehr. Der neueste steht dort, wo Coatclock gestartet wurde.",
   "sign-in.settings": "Sprache, Ton, und was auf diesem Telefon wartet",
   "sign-in.title": "Anmelden",
   "sign-in.type-name": "Name, wie er beim Einrichten eingetragen wurde:",
   "sign-in.wait": "Zu viele falsche PINs. Um {time} wieder versuchen oder beim Installateur eine neue PIN holen.",
-  "sign-in.waits": "{count, plural, one {Ein Eintrag wartet auf diesem Telefon und wird unter dem Namen gesendet, der sich jetzt anmeldet.} other {# Einträge warten auf diesem Telefon und werden unter dem Namen gesendet, der sich jetzt anmeldet.}}",
+  "sign-in.waits":
+    "{count, plural, one {Ein Eintrag wartet auf diesem Telefon und wird unter dem Namen gesendet, der sich jetzt anmeldet.} other {# Einträge warten auf diesem Telefon und werden unter dem Namen gesendet, der sich jetzt anmeldet.}}",
   "sign-in.who": "Wer ist da?",
   "sign-in.wrong": "Name oder PIN stimmt nicht.",
   "span.temperatures": "{from} bis {to}",
   "spray.ahead": "Die nächsten Stunden",
-  "spray.ahead-how": "Aus den kommenden Stunden berechnet, mit dem jetzigen Wasser in der Luft und dem Teil so warm wie die Luft.",
+  "spray.ahead-how":
+    "Aus den kommenden Stunden berechnet, mit dem jetzigen Wasser in der Luft und dem Teil so warm wie die Luft.",
   "spray.cautions": "Bevor die Pistole in der Hand ist",
-  "spray.clearance": "Masken bleiben auf, bis die Absaugung nach der letzten Schicht {minutes} min gelaufen ist (vor Ort gemessen).",
-  "spray.clearance-unknown": "Wie lange die Absaugung laufen muss, bevor Masken abgenommen werden, ist nicht eingetragen: bei dem fragen, der es gemessen hat.",
+  "spray.clearance":
+    "Masken bleiben auf, bis die Absaugung nach der letzten Schicht {minutes} min gelaufen ist (vor Ort gemessen).",
+  "spray.clearance-unknown":
+    "Wie lange die Absaugung laufen muss, bevor Masken abgenommen werden, ist nicht eingetragen: bei dem fragen, der es gemessen hat.",
   "spray.limits": "Grenzen jetzt",
   "spray.loading": "Die Luft wird geprüft …",
   "spray.no-ahead": "Über die kommenden Stunden ist hier nichts bekannt.",
@@ -645,7 +679,8 @@ export const de: Record<TextKey, string> = {
   "warn.dew-point-margin.else": "Feuchte kann sich auf die Teile legen, auch unsichtbar.",
   "warn.disagree-day": "{quantity}: {first}, {second} am letzten Tag {apart} auseinander",
   "warn.disagree-half-hour": "{quantity}: {first}, {second} in der letzten halben Stunde {apart} auseinander",
-  "warn.disagree-humidity.do": "Mit Referenz vergleichen: Lösemitteldampf lässt Feuchtesensoren driften, meist für immer.",
+  "warn.disagree-humidity.do":
+    "Mit Referenz vergleichen: Lösemitteldampf lässt Feuchtesensoren driften, meist für immer.",
   "warn.disagree.do": "Referenz neben beide halten; den falschen korrigieren oder tauschen.",
   "warn.disagree.else": "Einer stimmt nicht, und Schichten werden vielleicht nach ihm beurteilt.",
   "warn.heat": "Luft {air}, {sheet} erlaubt höchstens {bound}",

@@ -44,11 +44,15 @@ export const en = {
   "cars.warnings": "{count, plural, =0 {Warnings} other {Warnings: #}}",
   "cars.ways": "Other pages",
   "caution.no-electronics": "Nothing that is not made for it belongs inside the booth: leave this phone outside.",
-  "caution.ready": "Film only: isocyanate can be free for days. Mask and gloves on for sanding, polishing and touching.",
-  "caution.sanding-dust": "Dust of a fresh two-pack film holds free isocyanate: mask and gloves while sanding, and wet or extracted.",
-  "caution.sensitised": "Once sensitised, no exposure is small enough. Breathing trouble hours later counts: see a doctor.",
+  "caution.ready":
+    "Film only: isocyanate can be free for days. Mask and gloves on for sanding, polishing and touching.",
+  "caution.sanding-dust":
+    "Dust of a fresh two-pack film holds free isocyanate: mask and gloves while sanding, and wet or extracted.",
+  "caution.sensitised":
+    "Once sensitised, no exposure is small enough. Breathing trouble hours later counts: see a doctor.",
   "caution.spray-air-fed": "Air-fed mask, suit and gloves while spraying; a filter mask is not enough for isocyanates.",
-  "caution.spray-extraction": "Extraction on before the first coat, and it keeps running after the last: the mist hangs longer than it is seen.",
+  "caution.spray-extraction":
+    "Extraction on before the first coat, and it keeps running after the last: the mist hangs longer than it is seen.",
   "chart.air": "air",
   "chart.air-expected": "air expected",
   "chart.dew-point": "dew point",
@@ -57,7 +61,8 @@ export const en = {
   "chart.not-known": "{name} not known",
   "chart.panel": "panel",
   "chart.said": "Since {from}: {parts}.",
-  "chart.said-expected": "Expected until {to}: air {least} to {most} {sign}, eight times in ten within {cold} to {warm} {sign}.",
+  "chart.said-expected":
+    "Expected until {to}: air {least} to {most} {sign}, eight times in ten within {cold} to {warm} {sign}.",
   "chart.spread": "{name} {least} to {most} {sign}",
   "check.caution": "Gloves and mask on: a dry film can still hold free isocyanate.",
   "check.entry": "Check: {stage}, {car}",
@@ -171,6 +176,7 @@ export const en = {
   "finish.finished": "Finished now",
   "finish.more": "Film, panel temperature",
   "finish.next": "{count, plural, =0 {Choose panels} one {# panel, next} other {# panels, next}}",
+  "finish.not-judged": "The limits were not judged: no answer. Go by the wall instruments and the sheet.",
   "finish.panel-temperature": "Panel temperature, {unit}",
   "finish.panels": "Which panels?",
   "finish.reckoning": "The times are being reckoned …",
@@ -195,7 +201,7 @@ export const en = {
   "history.entry-move": "Move corrected",
   "history.left": "out of the shop",
   "history.moved": "moved to {place}",
-  "history.title": "What happened ({count})",
+  "history.title": "Moves, waiting coats and checks ({count})",
   "how.nail": "nail",
   "how.sanding": "sanding",
   "how.tape": "tape",
@@ -206,9 +212,12 @@ export const en = {
   "kind.sealer": "sealer",
   "kind.surfacer": "surfacer",
   "lesson.as-sheet": "This shop: as the sheet says, from {checks, plural, one {# check} other {# checks}}",
-  "lesson.faster": "This shop: {percent} % faster than the sheet, from {checks, plural, one {# check} other {# checks}}",
-  "lesson.off": "This shop: as the sheet says; learning is off ({checks, plural, one {# check} other {# checks}} so far)",
-  "lesson.slower": "This shop: {percent} % slower than the sheet, from {checks, plural, one {# check} other {# checks}}",
+  "lesson.faster":
+    "This shop: {percent} % faster than the sheet, from {checks, plural, one {# check} other {# checks}}",
+  "lesson.off":
+    "This shop: as the sheet says; learning is off ({checks, plural, one {# check} other {# checks}} so far)",
+  "lesson.slower":
+    "This shop: {percent} % slower than the sheet, from {checks, plural, one {# check} other {# checks}}",
   "limit.at-least": "at least {bound}",
   "limit.at-most": "at most {bound}",
   "limit.by-practice": "common practice",
@@ -225,7 +234,8 @@ export const en = {
   "mix.assumed": "Reckoned with",
   "mix.batch-of": "Batch of {component}",
   "mix.batches": "Batch numbers",
-  "mix.caution": "Gloves, goggles and running extraction while mixing. Two-pack paint contains isocyanates: once sensitised, no amount is small enough.",
+  "mix.caution":
+    "Gloves, goggles and running extraction while mixing. Two-pack paint contains isocyanates: once sensitised, no amount is small enough.",
   "mix.coats": "Coats",
   "mix.emptied": "Emptied",
   "mix.entry": "Mixed: {what}",
@@ -254,7 +264,8 @@ export const en = {
   "mixing.assume-areas": "panel areas of a medium car, {area, number, ::.00} m² together (assumed)",
   "mixing.assume-film": "{film, number} µm of dry film for {coats, plural, one {# coat} other {# coats}}",
   "mixing.assume-solids": "solids of {percent, number} % by volume are those of the mix without thinner",
-  "mixing.assume-transfer": "{percent, number} % of what leaves the gun stays on the panel (assumed until measured here)",
+  "mixing.assume-transfer":
+    "{percent, number} % of what leaves the gun stays on the panel (assumed until measured here)",
   "mixing.assume-waste": "{litres, number, ::.00} l stay in cup and gun (assumed)",
   "mixing.known-transfer": "{percent, number} % of what leaves the gun stays on the panel (as entered for this site)",
   "mixing.known-waste": "{litres, number, ::.00} l stay in cup and gun (as entered for this site)",
@@ -267,10 +278,13 @@ export const en = {
   "model-note.gap": "No readings for {duration}. The colder end, {held}, is taken for all of it.",
   "model-note.held-back": "The first reading came {duration} after the finish and is taken to hold from the finish.",
   "model-note.never-reached": "As things stand, {stage} will never be reached.",
-  "model-note.never-safe": "No safe time for {stage}: were the panel just a little colder, it would take many times as long or never be reached.",
+  "model-note.never-safe":
+    "No safe time for {stage}: were the panel just a little colder, it would take many times as long or never be reached.",
   "model-note.no-readings": "No prediction: there is no reading at the finish or in the 10 min after it.",
-  "model-note.outside-sheet": "The panel was at {seen}; the sheet holds for {given}. Beyond that its times are carried on.",
-  "model-note.panel-estimated": "The panel's temperature was not measured all the time; it is estimated from what surrounds it.",
+  "model-note.outside-sheet":
+    "The panel was at {seen}; the sheet holds for {given}. Beyond that its times are carried on.",
+  "model-note.panel-estimated":
+    "The panel's temperature was not measured all the time; it is estimated from what surrounds it.",
   "model-note.stale": "No readings for {duration}. The last ones are taken to hold.",
   "model-note.stalled": "It stops at {percent} % until it is warmer.",
   "move.entry": "{car} to {place}",
@@ -403,12 +417,14 @@ export const en = {
   "queue.behind": "Waits behind the new car, which was not recorded.",
   "queue.correct": "Put right",
   "queue.does-not-last": "This browser keeps nothing: what waits is lost with the page.",
-  "queue.does-not-last-more": "This browser keeps nothing, as in a private window: what waits here is lost when the page is closed. Leave it open until everything is sent, or use an ordinary window.",
+  "queue.does-not-last-more":
+    "This browser keeps nothing, as in a private window: what waits here is lost when the page is closed. Leave it open until everything is sent, or use an ordinary window.",
   "queue.empty": "Nothing: all that was entered here has been recorded.",
   "queue.enter-anew": "Open the page where it was entered",
   "queue.fault": "{field}: expected {expected}, found {found}.",
   "queue.keep": "Keep it",
-  "queue.not-kept": "This phone has no room to keep it, and the predictor did not take it. Nothing was recorded: enter it again.",
+  "queue.not-kept":
+    "This phone has no room to keep it, and the predictor did not take it. Nothing was recorded: enter it again.",
   "queue.nothing-to-correct": "Nothing of it can be put right here. Send it again, or throw it away and enter it anew.",
   "queue.refused": "not recorded: {count}, look here",
   "queue.said-refused": "Not recorded: {detail}",
@@ -458,7 +474,8 @@ export const en = {
   "record-fault.emptied-already": "The mix was emptied already, at {at}.",
   "record-fault.emptied-before-mixed": "The mix was mixed at {at}; it can't be emptied before.",
   "record-fault.entered-already": "This entry was taken already.",
-  "record-fault.finish-after-check": "The coat would be finished after its check at {at}; if the finish is right, withdraw the check first.",
+  "record-fault.finish-after-check":
+    "The coat would be finished after its check at {at}; if the finish is right, withdraw the check first.",
   "record-fault.had-left": "The car had left the shop by {at}.",
   "record-fault.half-character": "A text in this entry holds half a character; enter it again.",
   "record-fault.move-before-arrival": "The car came to the shop at {arrival}; a move must be later.",
@@ -470,19 +487,23 @@ export const en = {
   "record-fault.no-coat": "There is no coat {id}.",
   "record-fault.no-mix": "There is no mix {id}.",
   "record-fault.no-move": "The car has no move at {at}.",
-  "record-fault.no-panel": "The car has no panel \"{panel}\"; it has {known}.",
+  "record-fault.no-panel": 'The car has no panel "{panel}"; it has {known}.',
   "record-fault.no-pot-life": "Sheet {id} gives no pot life to watch a mix by.",
-  "record-fault.no-sheet": "There is no sheet \"{id}\"; there are {known}.",
+  "record-fault.no-sheet": 'There is no sheet "{id}"; there are {known}.',
   "record-fault.no-sheet-revision": "There is no sheet {id} revision {revision}.",
-  "record-fault.no-stage": "Sheet {id} has no stage \"{stage}\"; it has {known}.",
+  "record-fault.no-stage": 'Sheet {id} has no stage "{stage}"; it has {known}.',
   "record-fault.no-warning": "There is no warning {id}.",
   "record-fault.nothing-corrected": "Nothing was named to correct.",
-  "record-fault.panel-twice": "Panel \"{panel}\" is named twice.",
+  "record-fault.panel-twice": 'Panel "{panel}" is named twice.',
   "record-fault.promise-before-arrival": "The car came to the shop at {arrival}; it can't be promised for before.",
-  "record-fault.sheet-changed": "Sheet {id} revision {revision} is kept with other content: give the changed sheet revision {next}.",
-  "record-fault.stage-checked": "Sheet {id} has no stage \"{stage}\", which was checked; if the sheet is right, withdraw the check first.",
-  "record-fault.stranded-check": "The check at {at} would then lie outside the car's time in the shop; withdraw it first.",
-  "record-fault.stranded-coat": "The coat finished at {at} would then lie outside the car's time in the shop; correct or withdraw it first.",
+  "record-fault.sheet-changed":
+    "Sheet {id} revision {revision} is kept with other content: give the changed sheet revision {next}.",
+  "record-fault.stage-checked":
+    'Sheet {id} has no stage "{stage}", which was checked; if the sheet is right, withdraw the check first.',
+  "record-fault.stranded-check":
+    "The check at {at} would then lie outside the car's time in the shop; withdraw it first.",
+  "record-fault.stranded-coat":
+    "The coat finished at {at} would then lie outside the car's time in the shop; correct or withdraw it first.",
   "record-fault.warning-ended": "Warning {id} has ended.",
   "record-fault.warning-known": "Warning {id} was raised already.",
   "role.installer": "installer",
@@ -504,7 +525,8 @@ export const en = {
   "settings.sign-out": "Sign out",
   "settings.signed-in": "Signed in",
   "settings.sound": "Sound and vibration",
-  "settings.sound-more": "when a stage is safe, a window is about to close, or a warning comes; only while this page is open",
+  "settings.sound-more":
+    "when a stage is safe, a window is about to close, or a warning comes; only while this page is open",
   "settings.sound-off": "off",
   "settings.sound-on": "on",
   "settings.title": "This phone",
@@ -545,15 +567,19 @@ export const en = {
   "sign-in.title": "Sign in",
   "sign-in.type-name": "Your name, as whoever installs entered it:",
   "sign-in.wait": "Too many wrong PINs. Try again at {time}, or ask whoever installs for a new PIN.",
-  "sign-in.waits": "{count, plural, one {One entry waits on this phone and is sent as who signs in now.} other {# entries wait on this phone and are sent as who signs in now.}}",
+  "sign-in.waits":
+    "{count, plural, one {One entry waits on this phone and is sent as who signs in now.} other {# entries wait on this phone and are sent as who signs in now.}}",
   "sign-in.who": "Who is it?",
   "sign-in.wrong": "Name or PIN is not right.",
   "span.temperatures": "{from} to {to}",
   "spray.ahead": "The next hours",
-  "spray.ahead-how": "Reckoned from the hours ahead, taking the water in the air as it is now and the panel as warm as the air.",
+  "spray.ahead-how":
+    "Reckoned from the hours ahead, taking the water in the air as it is now and the panel as warm as the air.",
   "spray.cautions": "Before the gun is in the hand",
-  "spray.clearance": "Masks stay on until the extraction has run {minutes} min after the last coat (as measured on site).",
-  "spray.clearance-unknown": "How long the extraction must run before masks come off is not entered: ask whoever measured it.",
+  "spray.clearance":
+    "Masks stay on until the extraction has run {minutes} min after the last coat (as measured on site).",
+  "spray.clearance-unknown":
+    "How long the extraction must run before masks come off is not entered: ask whoever measured it.",
   "spray.limits": "Limits now",
   "spray.loading": "Looking at the air …",
   "spray.no-ahead": "Nothing is known of the hours ahead here.",
@@ -643,7 +669,8 @@ export const en = {
   "warn.dew-point-margin.else": "Moisture can settle on the panels, seen or unseen.",
   "warn.disagree-day": "{quantity}: {first}, {second} {apart} apart over the last day",
   "warn.disagree-half-hour": "{quantity}: {first}, {second} {apart} apart over the last half hour",
-  "warn.disagree-humidity.do": "Compare with a reference: solvent vapour makes humidity sensors drift, mostly for good.",
+  "warn.disagree-humidity.do":
+    "Compare with a reference: solvent vapour makes humidity sensors drift, mostly for good.",
   "warn.disagree.do": "Hold a reference beside both; correct or replace the one that is off.",
   "warn.disagree.else": "One of them is wrong, and coats may be judged by it.",
   "warn.heat": "{air} air, {sheet} allows {bound} at most",

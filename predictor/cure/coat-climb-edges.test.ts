@@ -42,7 +42,9 @@ describe("gaps", () => {
   });
   it("judge the colder end by the air where no panel is measured", () => {
     const climb = climbOf(setupOf(), [at(0, null, { airC: 30 }), at(30, null, { airC: 15 })]);
-    expect(climb.outcome(30 * minute).notes.find((note) => note.code === "gap")?.text.values?.held).toEqual({ celsius: 15 });
+    expect(climb.outcome(30 * minute).notes.find((note) => note.code === "gap")?.text.values?.held).toEqual({
+      celsius: 15,
+    });
   });
 });
 

@@ -90,7 +90,8 @@ describe("from the first start to the first coat", () => {
     await page.getByText(words.t("queue.said-sent")).waitFor();
     const answer = page.locator(".answer-now");
     await answer.waitFor();
-    await expect.poll(() => answer.first().textContent()).toMatch(/\d\d:\d\d likely \d\d:\d\d safe/);
+    const sand = answer.first().getByRole("row", { name: /^Sand/ });
+    await expect.poll(() => sand.textContent()).toMatch(/Sand not yet\d\d:\d\d\d\d:\d\d/);
     const seconds = (Date.now() - startedMs) / 1000;
     console.log(`a car and its first coat: ${taps() - before + 1} taps, ${seconds.toFixed(1)} s by a machine's hand`);
     expect(taps() - atFinish + 1).toBe(3);

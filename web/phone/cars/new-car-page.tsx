@@ -1,12 +1,12 @@
 /** A car comes in: its job, the colour of its card, its panels, and where it stands. */
-import { useEffect, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import type { CarView } from "../../../predictor/serve/api.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { nextInstantOf } from "../coats/instants.ts";
-import { ask } from "../core/ask.ts";
 import { type Entered, enter, newId } from "../core/enter.ts";
 import { ActionButton, Choice, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
+import { useAsked } from "../core/use-asked.ts";
 import { type CardColour, CardSwatch, cardColours } from "./card-swatch.tsx";
 import { outline } from "./outline.ts";
 import { PanelOutline } from "./panel-outline.tsx";
@@ -18,8 +18,8 @@ const substrates = ["steel", "aluminium", "plastic"] as const satisfies readonly
 export function NewCarPage() {
   const { cars, clock, nowMs, go } = useShell();
   const words = useWords();
-  const answered = useKnownPanels();
-  const known = answered.length === 0 ? outline : answered;
+  const { answer } = useAsked<{ panels: Panel[] }>("/api/panels");
+  const known = answer?.panels ?? outline;
   const [job, setJob] = useState("");
   const [name, setName] = useState("");
   const [colour, setColour] = useState<CardColour | null>(null);
@@ -160,22 +160,4 @@ export function NewCarPage() {
       </details>
     </Page>
   );
-}
-
-/** With their usual make; empty while nobody has answered. */
-function useKnownPanels(): readonly Panel[] {
-  const [known, setKnown] = useState<readonly Panel[]>([]);
-  useEffect(() => {
-    let isOver = false;
-    ask<{ panels: Panel[] }>("/api/panels").then(
-      (answer) => {
-        if (!isOver) setKnown(answer.panels);
-      },
-      () => undefined,
-    );
-    return () => {
-      isOver = true;
-    };
-  }, []);
-  return known;
 }

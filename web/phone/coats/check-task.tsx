@@ -16,7 +16,7 @@ interface Props {
 const hows = ["thumb", "nail", "sanding", "tape"] as const satisfies readonly CheckView["how"][];
 
 export function CheckTask({ coats, done }: Props) {
-  const { clock, nowMs } = useShell();
+  const { clock, nowMs, sheets } = useShell();
   const words = useWords();
   const [coatId, setCoatId] = useState(coats[0]?.id ?? "");
   const coat = coats.find(({ id }) => id === coatId) ?? coats[0];
@@ -24,9 +24,12 @@ export function CheckTask({ coats, done }: Props) {
   const [how, setHow] = useState<CheckView["how"]>("thumb");
   const [atMs, setAtMs] = useState<number | null>(null);
   if (coat === undefined) return null;
-  const stages = coat.prediction?.stages.map(({ stage }) => stage) ?? [];
-  const stage = chosen ?? proposedStage(coat) ?? stages[0] ?? "full-cure";
+  const ofSheet = sheets.find(({ id }) => id === coat.sheet.id)?.stages ?? [];
+  const stages = (coat.prediction?.stages ?? ofSheet).map(({ stage }) => stage);
+  // Without a prediction nothing is proposed: whoever tried it says what for.
+  const stage = chosen ?? proposedStage(coat);
   const send = async (ready: boolean) => {
+    if (stage === null) return;
     const label = words.t("check.entry", { stage: words.t(`stage.${stage}`), car: coat.car });
     const body = { stage, ready, how, at: new Date(atMs ?? nowMs).toISOString() };
     done(await enter({ method: "POST", path: `/api/coats/${coat.id}/checks`, body, label }));
@@ -38,10 +41,10 @@ export function CheckTask({ coats, done }: Props) {
       title={words.t("check.title")}
       actions={
         <div class="two">
-          <ActionButton kind="main" onClick={() => void send(false)}>
+          <ActionButton kind="main" disabled={stage === null} onClick={() => void send(false)}>
             {words.t("check.not-yet")}
           </ActionButton>
-          <ActionButton kind="main" onClick={() => void send(true)}>
+          <ActionButton kind="main" disabled={stage === null} onClick={() => void send(true)}>
             {words.t("check.ready")}
           </ActionButton>
           <ActionButton onClick={() => done(null)}>{words.t("warnings.cancel")}</ActionButton>
@@ -64,7 +67,7 @@ export function CheckTask({ coats, done }: Props) {
       <p class="caution">{words.t("check.caution")}</p>
       <Choice<StageView["stage"]>
         label={words.t("check.stage")}
-        options={(stages.length === 0 ? [stage] : stages).map((each) => ({
+        options={stages.map((each) => ({
           value: each,
           text: words.t(`stage.${each}`),
         }))}

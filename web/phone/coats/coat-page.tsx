@@ -1,9 +1,7 @@
 /** One coat: its rail, when it is ready for what, its sheet at hand, what was checked and corrected. */
 import { useEffect, useState } from "preact/hooks";
 import type { CoatView, SheetView } from "../../../predictor/serve/api.ts";
-import { stateWord } from "../../parts/coat-words.ts";
-import { StateShape } from "../../parts/shapes.tsx";
-import { capital, type ShopClock } from "../../parts/shop-clock.ts";
+import type { ShopClock } from "../../parts/shop-clock.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { ask } from "../core/ask.ts";
 import type { Entered } from "../core/enter.ts";
@@ -15,6 +13,7 @@ import { CoatBrief } from "./coat-brief.tsx";
 import { CorrectTask } from "./correct-task.tsx";
 import { NoSuch } from "./no-such.tsx";
 import { SheetAtHand } from "./sheet-at-hand.tsx";
+import { Stages } from "./stages.tsx";
 import { WithdrawCheck } from "./withdraw-check.tsx";
 import "./coats.css";
 
@@ -90,37 +89,6 @@ function OneCoat({ coat, clock }: { coat: CoatView; clock: ShopClock }) {
       <Checks coat={coat} clock={clock} said={setEntered} />
       <Kept coat={coat} clock={clock} />
     </Page>
-  );
-}
-
-function Stages({ coat, clock }: { coat: CoatView; clock: ShopClock }) {
-  const { nowMs } = useShell();
-  const words = useWords();
-  if (coat.prediction === null) return null;
-  const at = (iso: string | null) => (iso === null ? "–" : clock.when(Date.parse(iso), nowMs));
-  return (
-    <table class="stages">
-      <caption class="unseen">{words.t("coat.stages")}</caption>
-      <thead>
-        <tr>
-          <th scope="col">{words.t("coat.stage")}</th>
-          <th scope="col">{words.t("time.likely")}</th>
-          <th scope="col">{words.t("time.safe")}</th>
-        </tr>
-      </thead>
-      <tbody>
-        {coat.prediction.stages.map(({ stage, state, likelyAt, safeAt }) => (
-          <tr key={stage}>
-            <th scope="row">
-              <StateShape mark={state} />
-              {capital(words.t(`stage.${stage}`))} <small>{stateWord(state, words)}</small>
-            </th>
-            <td>{at(likelyAt)}</td>
-            <td>{at(safeAt)}</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
   );
 }
 

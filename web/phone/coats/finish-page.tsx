@@ -1,18 +1,19 @@
 /** A coat is finished: panels, sheet, finished. Three taps, and the time is now. */
-import { useEffect, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import type { CarView, SheetView } from "../../../predictor/serve/api.ts";
 import type { SprayOutlook } from "../../../predictor/serve/work-api.ts";
 import { VerdictShape } from "../../parts/shapes.tsx";
 import { useWords } from "../../parts/words-context.ts";
 import { PanelOutline } from "../cars/panel-outline.tsx";
-import { ask } from "../core/ask.ts";
 import { type Entered, enter } from "../core/enter.ts";
 import { ActionButton, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
+import { useAsked } from "../core/use-asked.ts";
 import { typed } from "../work/mix-entry.ts";
 import { CoatSays } from "./coat-brief.tsx";
 import { NoSuch } from "./no-such.tsx";
 import { proposedPanels, proposedSheets } from "./proposals.ts";
+import { Stages } from "./stages.tsx";
 import { When } from "./when.tsx";
 import "./coats.css";
 
@@ -128,7 +129,11 @@ function Finish({ car }: { car: CarView }) {
       }
     >
       <p class="about">{`${car.name}: ${panelNames}. ${sheet.name}`}</p>
-      {car.place !== null && <LimitsLine place={car.place.id} sheet={sheet.id} />}
+      {car.place === null ? (
+        <p class="hint">{words.t("finish.not-judged")}</p>
+      ) : (
+        <LimitsLine place={car.place.id} sheet={sheet.id} />
+      )}
       <ul class="cautions">
         {[...sheet.cautions, words.t("caution.spray-air-fed")].map((caution) => (
           <li key={caution}>{caution}</li>
@@ -149,20 +154,10 @@ function Finish({ car }: { car: CarView }) {
 /** The spray check in one line; it does not stand in the way. */
 function LimitsLine({ place, sheet }: { place: string; sheet: string }) {
   const words = useWords();
-  const [outlook, setOutlook] = useState<SprayOutlook | null>(null);
-  useEffect(() => {
-    let isOver = false;
-    ask<SprayOutlook>(`/api/spray-check?${new URLSearchParams({ place, sheet })}`).then(
-      (answer) => {
-        if (!isOver) setOutlook(answer);
-      },
-      () => undefined,
-    );
-    return () => {
-      isOver = true;
-    };
-  }, [place, sheet]);
-  if (outlook === null) return null;
+  const path = `/api/spray-check?${new URLSearchParams({ place, sheet })}`;
+  const { answer: outlook, failure } = useAsked<SprayOutlook>(path);
+  if (outlook === null)
+    return <p class="hint">{failure === null ? words.t("spray.loading") : words.t("finish.not-judged")}</p>;
   const { state } = outlook.now;
   return (
     <p class={`limits-line verdict-${state.replaceAll(" ", "-")}`}>
@@ -203,6 +198,7 @@ function Finished({ car, sheet, panels, entered, finishedAt }: FinishedProps) {
         coats.map((coat) => (
           <div key={coat.id} class="answer-now">
             <CoatSays coat={coat} clock={clock} nowMs={nowMs} />
+            <Stages coat={coat} clock={clock} />
           </div>
         ))}
       {coats.length === 0 && entered.state === "sent" && <p role="status">{words.t("finish.reckoning")}</p>}

@@ -42,14 +42,16 @@ export function History({ car, clock }: { car: CarView; clock: ShopClock }) {
         who: coat.who,
         move: null,
       },
-      ...coat.checks.map((check) => ({
-        at: check.at,
-        text: words.t(check.ready ? "history.check-ready" : "history.check-not-yet", {
-          stage: words.t(`stage.${check.stage}`),
-        }),
-        who: check.who,
-        move: null,
-      })),
+      ...coat.checks
+        .filter(({ withdrawn }) => withdrawn === null)
+        .map((check) => ({
+          at: check.at,
+          text: words.t(check.ready ? "history.check-ready" : "history.check-not-yet", {
+            stage: words.t(`stage.${check.stage}`),
+          }),
+          who: check.who,
+          move: null,
+        })),
     ]),
   ];
   lines.sort((a, b) => Date.parse(b.at) - Date.parse(a.at));

@@ -10,6 +10,7 @@ import { AskFault, ask } from "../core/ask.ts";
 import { type Entered, enter } from "../core/enter.ts";
 import { ActionButton, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
+import { useAsked } from "../core/use-asked.ts";
 import { type MixChoice, mixBody, mixQuestion } from "./mix-entry.ts";
 import "./work.css";
 
@@ -38,7 +39,7 @@ export function MixPage() {
   const { quantity, failure } = useQuantity(sheet, choice, words.language);
   const [batches, setBatches] = useState<Record<string, string>>({});
   const [entered, setEntered] = useState<Entered | null>(null);
-  const { pots, look } = usePots(words.language);
+  const { answer: open, look } = useAsked<{ pots: PotView[] }>("/api/mixes", askAgainMs);
 
   const mix = async () => {
     if (sheet === undefined) return;
@@ -128,7 +129,7 @@ export function MixPage() {
       <p class="work-caution">{words.t("mix.caution")}</p>
       {sheet !== undefined && sheet.potLifeMinutesAt20C === undefined && <p>{words.t("mix.no-pot-life")}</p>}
       {entered !== null && <SaidAs result={entered} />}
-      <Pots pots={pots} look={look} />
+      <Pots pots={open?.pots ?? null} look={look} />
     </Page>
   );
 }
@@ -276,20 +277,4 @@ function useQuantity(sheet: SheetView | undefined, choice: MixChoice, language: 
     };
   }, [asked, language]);
   return answer;
-}
-
-function usePots(language: string) {
-  const [pots, setPots] = useState<readonly PotView[] | null>(null);
-  const [looks, setLooks] = useState(0);
-  useEffect(() => {
-    const look = () =>
-      ask<{ pots: PotView[] }>("/api/mixes").then(
-        (answer) => setPots(answer.pots),
-        () => undefined,
-      );
-    void look();
-    const again = setInterval(() => void look(), askAgainMs);
-    return () => clearInterval(again);
-  }, [looks, language]);
-  return { pots, look: () => setLooks((count) => count + 1) };
 }

@@ -1,15 +1,17 @@
 /** May I spray this, here: each limit with its value, margin and source, now and in the next hours. */
-import { useEffect, useState } from "preact/hooks";
-import type { Place, Verdict } from "../../../predictor/serve/api.ts";
+import { useState } from "preact/hooks";
+import type { Place, PlaceView, Verdict } from "../../../predictor/serve/api.ts";
 import type { SprayOutlook } from "../../../predictor/serve/work-api.ts";
 import { VerdictShape } from "../../parts/shapes.tsx";
 import { useWords } from "../../parts/words-context.ts";
-import { AskFault, ask } from "../core/ask.ts";
+import { startByWords } from "../../parts/work-ahead.ts";
 import { Choice, Page } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
+import { useAsked } from "../core/use-asked.ts";
 import { limitWords } from "./limit-words.ts";
 import "./work.css";
 
+/** An answer of some minutes ago is none for a gun in the hand. */
 const askAgainMs = 30_000;
 
 /** Where one sprays: booths and prep bays first, for who picks with a glove. */
@@ -26,7 +28,10 @@ export function SprayPage() {
   const places = sprayPlaces(cars?.places ?? []);
   const place = places.find(({ id }) => id === placeId) ?? places[0];
   const sheet = sheets.find(({ id }) => id === sheetId) ?? sheets[0];
-  const { outlook, failure } = useOutlook(place?.id, sheet?.id, words.language);
+  const isAsked = place !== undefined && sheet !== undefined;
+  const path = isAsked ? `/api/spray-check?${new URLSearchParams({ place: place.id, sheet: sheet.id })}` : null;
+  const { answer: outlook, failure } = useAsked<SprayOutlook>(path, askAgainMs);
+  const { answer: wall } = useAsked<PlaceView>(isAsked ? `/api/places/${place.id}/wall` : null, askAgainMs);
 
   return (
     <Page title={words.t("spray.title")} back="/">
@@ -60,6 +65,7 @@ export function SprayPage() {
       {outlook !== null && clock !== null && (
         <>
           <Answer state={outlook.now.state} reason={outlook.reason} />
+          {wall !== null && sheet !== undefined && <StartBy wall={wall} sheet={sheet.id} />}
           <Limits outlook={outlook} />
           <section class="work-ahead">
             <h2>{words.t("spray.ahead")}</h2>
@@ -117,6 +123,27 @@ function Answer({ state, reason }: { state: Verdict["state"]; reason: string }) 
   );
 }
 
+/** By when to be finished, here and elsewhere, for what the coat waits for today. */
+function StartBy({ wall, sheet }: { wall: PlaceView; sheet: string }) {
+  const { clock, nowMs } = useShell();
+  if (clock === null) return null;
+  const ofSheet = { ...wall, startBy: wall.startBy.filter((each) => each.sheet.id === sheet) };
+  return (
+    <>
+      {startByWords(ofSheet, clock, nowMs).map(({ id, question, answers }) => (
+        <p key={id} class="work-about">
+          {question}{" "}
+          {answers.map(({ place, time, word }) => (
+            <span key={place}>
+              {time !== null && <b>{time}</b>} {[place, word].filter(Boolean).join(" ")}{" "}
+            </span>
+          ))}
+        </p>
+      ))}
+    </>
+  );
+}
+
 function Limits({ outlook }: { outlook: SprayOutlook }) {
   const words = useWords();
   return (
@@ -137,35 +164,4 @@ function Limits({ outlook }: { outlook: SprayOutlook }) {
       </ul>
     </section>
   );
-}
-
-/** Asked anew twice a minute: the air moves. */
-function useOutlook(place: string | undefined, sheet: string | undefined, language: string) {
-  const [answer, setAnswer] = useState<{ outlook: SprayOutlook | null; failure: string | null }>({
-    outlook: null,
-    failure: null,
-  });
-  useEffect(() => {
-    setAnswer({ outlook: null, failure: null });
-    if (place === undefined || sheet === undefined) return;
-    let ended = false;
-    const path = `/api/spray-check?${new URLSearchParams({ place, sheet })}`;
-    const look = () =>
-      ask<SprayOutlook>(path).then(
-        (outlook) => {
-          if (!ended) setAnswer({ outlook, failure: null });
-        },
-        (error: unknown) => {
-          // An answer of some minutes ago is no answer for a gun in the hand.
-          if (!ended) setAnswer({ outlook: null, failure: error instanceof AskFault ? error.detail : String(error) });
-        },
-      );
-    void look();
-    const again = setInterval(() => void look(), askAgainMs);
-    return () => {
-      ended = true;
-      clearInterval(again);
-    };
-  }, [place, sheet, language]);
-  return answer;
 }

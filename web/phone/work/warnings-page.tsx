@@ -1,13 +1,13 @@
 /** Every warning that holds: what is the matter, what follows, what to do, how long there is; answered or set aside here. */
-import { useEffect, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import type { Warning, WarningsView } from "../../../predictor/serve/api.ts";
 import { WarningShape } from "../../parts/shapes.tsx";
 import { useWords } from "../../parts/words-context.ts";
 import { Reason } from "../coats/reason.tsx";
-import { AskFault, ask } from "../core/ask.ts";
 import { type Entered, enter } from "../core/enter.ts";
 import { ActionButton, Choice, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
+import { useAsked } from "../core/use-asked.ts";
 import { setAsideMinutes, usualAnswers, usualReasons } from "./warning-answers.ts";
 import "./warnings.css";
 import "./work.css";
@@ -20,7 +20,7 @@ type Task = { kind: "answer" | "set aside"; warning: Warning };
 
 export function WarningsPage() {
   const words = useWords();
-  const { view, failure, look } = useWarnings(words.language);
+  const { answer: view, failure, look } = useAsked<WarningsView>("/api/warnings", askAgainMs);
   const [task, setTask] = useState<Task | null>(null);
   const [entered, setEntered] = useState<Entered | null>(null);
 
@@ -202,31 +202,4 @@ function Folded({ title, warnings }: { title: string; warnings: readonly FoldedW
       </ul>
     </details>
   );
-}
-
-function useWarnings(language: string) {
-  const [answer, setAnswer] = useState<{ view: WarningsView | null; failure: string | null }>({
-    view: null,
-    failure: null,
-  });
-  const [looks, setLooks] = useState(0);
-  useEffect(() => {
-    let ended = false;
-    const look = () =>
-      ask<WarningsView>("/api/warnings").then(
-        (view) => {
-          if (!ended) setAnswer({ view, failure: null });
-        },
-        (error: unknown) => {
-          if (!ended) setAnswer({ view: null, failure: error instanceof AskFault ? error.detail : String(error) });
-        },
-      );
-    void look();
-    const again = setInterval(() => void look(), askAgainMs);
-    return () => {
-      ended = true;
-      clearInterval(again);
-    };
-  }, [looks, language]);
-  return { ...answer, look: () => setLooks((count) => count + 1) };
 }
