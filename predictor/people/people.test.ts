@@ -152,6 +152,20 @@ describe("wrong PINs", () => {
     expect((await wrong()).untilMs).toBe(nowMs + 2 * minuteMs);
   });
 
+  it("are counted one by one when many are sent at once", async () => {
+    const keys = (await Promise.all(Array.from({ length: 12 }, () => wrong()))).map(({ text }) => text.key);
+    expect(keys.filter((each) => each === "sign-in.wrong")).toHaveLength(5);
+    expect(keys.filter((each) => each === "sign-in.wait")).toHaveLength(7);
+  });
+
+  it("leave no trace of a right one that was looked at beside them", async () => {
+    const tries = [wrong(), people.signIn("Paul", "1234", null), wrong(), wrong()];
+    await Promise.all(tries);
+    expect((await wrong()).text.key).toBe("sign-in.wrong");
+    expect((await wrong()).text.key).toBe("sign-in.wrong");
+    expect((await wrong()).text.key).toBe("sign-in.wait");
+  });
+
   it("are ten a day at most on strange devices, so that a PIN of four digits takes years to guess", async () => {
     let tried = 0;
     for (let minutes = 0; minutes < 3 * 24 * 60; minutes += 5) {

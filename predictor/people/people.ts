@@ -138,16 +138,10 @@ export class People {
 
   /** Throws SignInFault where the name or the PIN is wrong, alike in words and time, or where it must wait. */
   async signIn(name: string, pin: string, deviceToken: string | null): Promise<SignedIn> {
-    const nowMs = this.#parts.now();
-    const device = this.#sessions.deviceOf(name, deviceToken, nowMs);
-    const untilMs = this.#tries.lockedUntilMs(name, device, nowMs);
-    if (untilMs !== null) throw new SignInFault("sign-in.wait", untilMs);
+    const device = this.#sessions.deviceOf(name, deviceToken, this.#parts.now());
     const person = this.#find(name);
-    const isRight = await isPin(pin, person?.isActive === true ? this.#hashOf(name) : null);
-    if (person === undefined || !isRight) {
-      this.#tries.wrong(name, device, this.#parts.now());
-      throw new SignInFault("sign-in.wrong");
-    }
+    const isRight = await this.#isRight(name, device, pin, person?.isActive === true ? this.#hashOf(name) : null);
+    if (person === undefined || !isRight) throw new SignInFault("sign-in.wrong");
     if (device !== null) this.#tries.forgive(name, device);
     return this.#start(person.name, deviceToken);
   }
@@ -191,14 +185,8 @@ export class People {
 
   /** One's own: the present PIN first. The session it is changed from stays. */
   async changeOwnPin(name: string, pin: string, newPin: string, session: string): Promise<void> {
-    const nowMs = this.#parts.now();
-    const here = digestOf(session);
-    const untilMs = this.#tries.lockedUntilMs(name, here, nowMs);
-    if (untilMs !== null) throw new SignInFault("sign-in.wait", untilMs);
-    if (!(await isPin(pin, this.#hashOf(name)))) {
-      this.#tries.wrong(name, here, nowMs);
+    if (!(await this.#isRight(name, digestOf(session), pin, this.#hashOf(name))))
       throw new SignInFault("sign-in.wrong");
-    }
     const hash = await hashPin(newPin);
     const { role } = this.#known(name);
     this.#parts.records.addPersonEvent({ event: "changed", name, change: "own new PIN" }, { who: name, role });
@@ -227,6 +215,21 @@ export class People {
     const person = this.#known(name);
     const device = this.#sessions.knowDevice(person.name, deviceToken, nowMs);
     return { person, device, session: this.#sessions.start(person.name, nowMs) };
+  }
+
+  /** Counts the try as wrong before the PIN is looked at, so that many sent at once are counted one by one. Throws where it must wait. */
+  async #isRight(name: string, device: string | null, pin: string, hash: PinHash | null): Promise<boolean> {
+    const nowMs = this.#parts.now();
+    const untilMs = this.#tries.lockedUntilMs(name, device, nowMs);
+    if (untilMs !== null) throw new SignInFault("sign-in.wait", untilMs);
+    const taken = this.#tries.take(name, device, nowMs);
+    let isWrong = false;
+    try {
+      isWrong = !(await isPin(pin, hash));
+    } finally {
+      if (!isWrong) this.#tries.giveBack(taken);
+    }
+    return !isWrong;
   }
 
   #insert(name: string, role: Role, hash: PinHash, by: By): void {

@@ -49,12 +49,18 @@ export class Tries {
     return untilMs > nowMs ? untilMs : null;
   }
 
-  wrong(name: string, device: string | null, nowMs: number): void {
+  /** Counts a try as wrong; gives what `giveBack` takes where it was not, or was not looked at. */
+  take(name: string, device: string | null, nowMs: number): number | bigint {
     this.#db.prepare("DELETE FROM wrong_tries WHERE at_ms <= ?").run(nowMs - dayMs);
-    this.#db
+    const { lastInsertRowid } = this.#db
       .prepare("INSERT INTO wrong_tries (name, device, at_ms) VALUES (?, ?, ?)")
       .run(name, device ?? strange, nowMs);
     this.#db.prepare("DELETE FROM wrong_tries WHERE rowid <= (SELECT max(rowid) FROM wrong_tries) - ?").run(rowsAtMost);
+    return lastInsertRowid;
+  }
+
+  giveBack(taken: number | bigint): void {
+    this.#db.prepare("DELETE FROM wrong_tries WHERE rowid = ?").run(taken);
   }
 
   /** After a right PIN the device starts anew; a new PIN forgives everywhere. */
