@@ -1,5 +1,5 @@
 /** npm start: reads the command line and the shop file, starts a predictor, collectors, lamps, or all, and stops them on a signal. */
-import { readFileSync } from "node:fs";
+import { existsSync, readFileSync } from "node:fs";
 import { hostname } from "node:os";
 import { join, resolve } from "node:path";
 import { type Logger, pino } from "pino";
@@ -169,8 +169,12 @@ function newCollector(shop: string, collector: string): string {
 /** Works while the program runs, too. */
 async function newPin(name: string, asInstaller: boolean): Promise<string> {
   const folder = dataFolderHere();
+  const file = join(folder, recordsFileName);
+  if (!existsSync(file)) {
+    throw new UsageFault(`there are no records in ${folder}: set COATCLOCK_DATA to the shop's data folder`);
+  }
   const now = Date.now;
-  const records = new Records({ file: join(folder, recordsFileName), now, clock: () => "unsynchronised" });
+  const records = new Records({ file, now, clock: () => "unsynchronised" });
   const people = await People.open({ file: join(folder, peopleFileName), records, now, rehearsalPin: null });
   try {
     const pin = await people.handOverPin(name, { asInstaller });

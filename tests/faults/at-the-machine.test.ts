@@ -1,5 +1,6 @@
 /** What is done at the machine itself: a forgotten PIN, and whether the records are what was entered. */
 import { spawnSync } from "node:child_process";
+import { mkdirSync, readdirSync } from "node:fs";
 import { join, resolve } from "node:path";
 import Database from "better-sqlite3";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
@@ -16,8 +17,10 @@ afterAll(async () => {
   await program.stop();
 });
 
-function run(...args: string[]): { status: number | null; output: string } {
-  const env = { ...process.env, COATCLOCK_DATA: join(program.folder, "data") };
+const run = (...args: string[]) => runIn(join(program.folder, "data"), ...args);
+
+function runIn(dataFolder: string, ...args: string[]): { status: number | null; output: string } {
+  const env = { ...process.env, COATCLOCK_DATA: dataFolder };
   const { status, stdout, stderr } = spawnSync(process.execPath, [compiled, ...args], { encoding: "utf8", env });
   return { status, output: stdout + stderr };
 }
@@ -42,6 +45,16 @@ describe("a forgotten PIN", () => {
       status: 2,
       output: expect.stringContaining("nobody named Nobody"),
     });
+  });
+
+  it.each(["--new-pin", "--new-installer"])("asked for by %s in another folder makes no shop there", (option) => {
+    const elsewhere = join(program.folder, "elsewhere");
+    mkdirSync(elsewhere, { recursive: true });
+    expect(runIn(elsewhere, option, "Paul")).toMatchObject({
+      status: 2,
+      output: expect.stringMatching(/no records in .*elsewhere.*COATCLOCK_DATA/),
+    });
+    expect(readdirSync(elsewhere)).toEqual([]);
   });
 });
 
