@@ -85,6 +85,21 @@ describe("reading by reading", () => {
     );
   });
 
+  it("tells of its course what it told as of each instant, and nothing before the finish", () => {
+    const climb = climbOf(setupOf({ ladder: clear }), [
+      { atMs: 0, airC: 12, rhPercent: 50 },
+      { atMs: 9 * minute, airC: 25, rhPercent: 40 },
+      { atMs: 18 * minute, airC: 21, rhPercent: 60, panelC: 19 },
+    ]);
+    const instants = [0, 4, 9.5, 18, 40].map((minutes) => minutes * minute);
+    const said = instants
+      .map((atMs) => climb.outcome(atMs))
+      .map(({ panelC, curePercent }) => ({ panelC, curePercent }));
+    expect(climb.course(instants)).toEqual(said);
+    expect(climb.course([-minute])).toEqual([null]);
+    expect(new CoatClimb(setupOf({ ladder: clear })).course(instants)).toEqual(instants.map(() => null));
+  });
+
   it("never falls back in percentage or equivalent age, and keeps stages in order with safe after likely", () => {
     fc.assert(
       fc.property(ladders, readingsArbitrary, (ladder, readings) => {

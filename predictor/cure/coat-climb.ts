@@ -77,6 +77,20 @@ export class CoatClimb {
     });
   }
 
+  /** Panel temperature and progress at each of some instants, things staying as they are after the last reading; null before the finish and without a prediction. */
+  course(instantsMs: readonly number[]): ({ panelC: number; curePercent: number } | null)[] {
+    const { setup, history } = this;
+    if (history.isWithoutPrediction) return instantsMs.map(() => null);
+    return history.lookAhead([], ({ ascent }) =>
+      instantsMs.map((atMs) => {
+        const minutes = (atMs - setup.finishedAtMs) / msPerMinute;
+        return minutes >= 0
+          ? { panelC: ascent.panelAt(minutes), curePercent: ascent.progressAt(minutes).curePercent }
+          : null;
+      }),
+    );
+  }
+
   /**
    * ln of the one factor on the sheet's rates that would have put a stage exactly at an instant, kept within ±4; null
    * where there is no prediction, the stage is not the sheet's or the instant is not after the finish.

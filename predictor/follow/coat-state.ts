@@ -19,6 +19,8 @@ export interface CoatState {
   readonly outcome: Outcome;
   /** As of an instant, under other conditions to come. */
   outcomeUnder: (asOfMs: number, ahead?: Ahead) => Outcome;
+  /** Panel and progress at each of some instants; null where nothing can be said. */
+  course: (instantsMs: readonly number[]) => ({ panelC: number; curePercent: number } | null)[];
   lesson: SheetLesson;
   lastReadingAtMs: number | null;
 }

@@ -205,6 +205,7 @@ export class Follow {
         return outcome;
       },
       outcomeUnder: (asOfMs, under) => followed.outcome(asOfMs, under),
+      course: (instantsMs) => followed.course(instantsMs),
       lesson: this.#lessons.of(followed.sheet),
       lastReadingAtMs: followed.lastReadingAtMs,
     };

@@ -100,6 +100,10 @@ export class FollowedCoat {
     return this.#climb.outcome(asOfMs, ahead);
   }
 
+  course(instantsMs: readonly number[]): ReturnType<CoatClimb["course"]> {
+    return this.#climb.course(instantsMs);
+  }
+
   /** The outcome as of now or a few seconds ago: reckoning it costs more than following a reading does. */
   recentOutcome(nowMs: number, ahead: () => Ahead | undefined): Outcome {
     const known = this.#known;

@@ -349,6 +349,14 @@ export const climateHistorySchema = z.object({
 });
 export type ClimateHistory = z.infer<typeof climateHistorySchema>;
 
+/** The climate a coat had on its way through places, from its finish until its last stage was safe, it left, or now. */
+export const coatCourseSchema = climateHistorySchema.extend({
+  /** In the middle of each bucket: the panel that the coat was followed by, measured or estimated, and how far cured it was. */
+  followedPanelC: z.array(z.number().nullable()),
+  curePercent: z.array(z.number().nullable()),
+});
+export type CoatCourse = z.infer<typeof coatCourseSchema>;
+
 export const carViewSchema = z.object({
   id,
   /** The job number in the shop's own words. */

@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { air, ask as askShop, openShop, type ServedShop } from "../../tests/served-shop.ts";
-import { coatViewSchema, placeViewSchema, potSchema, startBySchema } from "./api.ts";
+import { coatCourseSchema, coatViewSchema, placeViewSchema, potSchema, startBySchema } from "./api.ts";
 import { lessonsSchema, whatIfSchema } from "./entries.ts";
 
 let shop: ServedShop;
@@ -31,6 +31,31 @@ async function aCoat(sheet = "demo-clear", finishedMinutesAgo = 40): Promise<{ c
   const { body } = await ask(`/api/cars/${carId}/coats`, { panels: ["bonnet"], sheet, finishedAt });
   return { car: carId, coat: (body as { coats: { id: string }[] }).coats[0]?.id ?? "" };
 }
+
+describe("a coat's course", () => {
+  it("has the air of each place it stood in, its panel and how far it cured, from the finish to now", async () => {
+    const { car, coat } = await aCoat();
+    await ask(`/api/cars/${car}/moves`, { place: "yard", at: ago(20) });
+    const { status, body } = await ask(`/api/coats/${coat}/course?points=8`);
+    expect(status).toBe(200);
+    const course = coatCourseSchema.parse(body);
+    expect(course.bucketSeconds).toBeCloseTo(300, -1);
+    expect(course.airC.mean.slice(0, 3)).toEqual([18, 18, 18]);
+    expect(course.airC.mean.slice(-3)).toEqual([4, 4, 4]);
+    // No panel sensor: the panel is estimated, and follows the air down.
+    expect(course.panelC.mean.every((value) => value === null)).toBe(true);
+    expect(course.followedPanelC[0]).toBeCloseTo(18, 3);
+    expect(course.followedPanelC.at(-1)).toBeLessThan(17);
+    const cured = course.curePercent.map((percent) => percent ?? Number.NaN);
+    expect(cured).toEqual(cured.toSorted((a, b) => a - b));
+    expect(cured[0]).toBeGreaterThan(0);
+  });
+
+  it("of one that was finished this moment is a second of nothing yet", async () => {
+    const { coat } = await aCoat("demo-clear", 0);
+    expect((await ask(`/api/coats/${coat}/course`)).status).toBe(200);
+  });
+});
 
 describe("checks", () => {
   it("move the times of the coat, are shown with it and in the lesson, and can be withdrawn with a reason", async () => {

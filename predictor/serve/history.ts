@@ -1,35 +1,53 @@
-/** A place's climate over a span, thinned in the database to what a chart can show. */
+/** The climate of a place, or of a coat on its way through places, thinned in the database to what a chart can show. */
 import { type Quantity, quantities } from "../../collector/readings.ts";
+import type { CoatState } from "../follow/coat-state.ts";
 import { dewPointOrNull } from "../follow/current-air.ts";
-import { seriesOf } from "../follow/place-history.ts";
+import { type Places, type Stay, seriesOf } from "../follow/place-history.ts";
 import type { ReadingStore } from "../readings/store.ts";
-import type { PlaceSettings } from "../shop-file.ts";
-import type { ClimateHistory } from "./api.ts";
+import type { ClimateHistory, CoatCourse } from "./api.ts";
 
 export const pointsAtMost = 2_000;
 
-/** At most `points` buckets of whole seconds between two instants; fromMs < toMs. */
+export interface HistorySpan {
+  fromMs: number;
+  toMs: number;
+  /** How many buckets of whole seconds at most. */
+  points: number;
+  /** A bucket's least length; a second when absent. */
+  bucketAtLeastMs?: number;
+}
+
+/** Of a coat's course: sensors that tell each minute leave no holes in it. */
+const courseBucketAtLeastMs = 60_000;
+
+/** What the places of some stays had, each for its own time; fromMs < toMs. */
 export async function climateHistory(
   store: ReadingStore,
-  place: PlaceSettings,
-  fromMs: number,
-  toMs: number,
-  points: number,
+  places: Places,
+  stays: readonly Stay[],
+  { fromMs, toMs, points, bucketAtLeastMs = 1000 }: HistorySpan,
 ): Promise<ClimateHistory> {
-  const bucketMs = Math.max(1, Math.ceil((toMs - fromMs) / points / 1000)) * 1000;
+  const bucketMs = Math.max(bucketAtLeastMs, Math.ceil((toMs - fromMs) / points / 1000) * 1000);
   const count = Math.ceil((toMs - fromMs) / bucketMs);
   const empty = () => ({ mean: nulls(count), min: nulls(count), max: nulls(count) });
   const lines = { "air-temperature": empty(), "air-humidity": empty(), "panel-temperature": empty() };
 
-  for (const series of seriesOf(place)) {
-    if (!isShown(series.quantity)) continue;
-    const line = lines[series.quantity];
-    const { lowest, highest } = quantities[series.quantity];
-    for (const bucket of await store.thin(series, { fromMs, toMs, bucketMs, lowest, highest })) {
-      const index = Math.round((bucket.startMs - fromMs) / bucketMs);
-      line.mean[index] = bucket.mean;
-      line.min[index] = bucket.min;
-      line.max[index] = bucket.max;
+  for (const stay of stays) {
+    // Buckets stay in step with each other; the one in which the car moved shows the place it came to.
+    const first = Math.max(0, Math.floor((stay.fromMs - fromMs) / bucketMs));
+    const span = { fromMs: fromMs + first * bucketMs, toMs: Math.min(stay.toMs, toMs), bucketMs };
+    const place = places[stay.place];
+    if (place === undefined || !(span.fromMs < span.toMs)) continue;
+    for (const series of seriesOf(place)) {
+      if (!isShown(series.quantity)) continue;
+      const line = lines[series.quantity];
+      const { lowest, highest } = quantities[series.quantity];
+      for (const bucket of await store.thin(series, { ...span, lowest, highest })) {
+        const index = Math.round((bucket.startMs - fromMs) / bucketMs);
+        line.mean[index] = bucket.mean;
+        line.min[index] = bucket.min;
+        line.max[index] = bucket.max;
+      }
     }
   }
 
@@ -45,6 +63,37 @@ export async function climateHistory(
     panelC: lines["panel-temperature"],
     dewPointC: air.mean.map((airC, index) => dewPointOrNull(airC, humidity.mean[index] ?? null)),
   };
+}
+
+/** A coat's own history: at least a second of it. */
+export async function coatCourse(
+  store: ReadingStore,
+  places: Places,
+  state: CoatState,
+  { nowMs, points }: { nowMs: number; points: number },
+): Promise<CoatCourse> {
+  const fromMs = state.coat.finishedAtMs;
+  const toMs = Math.max(courseEndMs(state, nowMs), fromMs + 1000);
+  const history = await climateHistory(store, places, state.stays, {
+    fromMs,
+    toMs,
+    points,
+    bucketAtLeastMs: courseBucketAtLeastMs,
+  });
+  const middles = history.at.map((at) => Math.min(Date.parse(at) + history.bucketSeconds * 500, toMs));
+  const course = state.course(middles);
+  return {
+    ...history,
+    followedPanelC: course.map((point) => point?.panelC ?? null),
+    curePercent: course.map((point) => point?.curePercent ?? null),
+  };
+}
+
+/** Whichever comes first: now, the car's leaving, or a tenth past the last stage's safe time. */
+function courseEndMs({ coat, outcome, stays }: CoatState, nowMs: number): number {
+  const lastSafeMs = outcome.stages.at(-1)?.safeAtMs ?? Number.POSITIVE_INFINITY;
+  const cured = lastSafeMs + (lastSafeMs - coat.finishedAtMs) / 10;
+  return Math.min(nowMs, stays.at(-1)?.toMs ?? Number.POSITIVE_INFINITY, cured);
 }
 
 function isShown(quantity: Quantity): quantity is "air-temperature" | "air-humidity" | "panel-temperature" {

@@ -16,6 +16,7 @@ import {
   carsSchema,
   carViewSchema,
   climateHistorySchema,
+  coatCourseSchema,
   coatViewSchema,
   overviewSchema,
   placeSchema,
@@ -26,7 +27,7 @@ import { carRoutes } from "./car-routes.ts";
 import { cureRoutes } from "./cure-routes.ts";
 import { entriesSchema } from "./entries.ts";
 import { type HealthParts, healthOf, healthSchema } from "./health.ts";
-import { climateHistory, pointsAtMost } from "./history.ts";
+import { climateHistory, coatCourse, pointsAtMost } from "./history.ts";
 import { type PeopleRouteParts, peopleRoutes } from "./people-routes.ts";
 import { HttpProblem } from "./problem.ts";
 import { type Route, route } from "./route.ts";
@@ -49,6 +50,7 @@ export interface RouteParts extends HealthParts, Pick<PeopleRouteParts, "people"
 
 const ofPlace = z.object({ place: z.string() });
 const ofCar = z.object({ car: z.string() });
+const pointsSchema = z.coerce.number().int().min(1).max(pointsAtMost);
 const instant = z.iso.datetime({ offset: true });
 const span = { from: instant, to: instant };
 
@@ -126,11 +128,13 @@ export function routesOf(parts: RouteParts): Route[] {
       summary: "History of a place's climate, thinned to at most `points` buckets with mean, minimum and maximum",
       params: ofPlace,
       isForWalls: true,
-      query: z.object({ ...span, points: z.coerce.number().int().min(1).max(pointsAtMost).default(600) }),
+      query: z.object({ ...span, points: pointsSchema.default(600) }),
       response: climateHistorySchema,
       handle: ({ params, query }) => {
         const { fromMs, toMs } = spanOf(query);
-        return climateHistory(store, placeOf(params.place), fromMs, toMs, query.points);
+        placeOf(params.place);
+        const stays = [{ place: params.place, fromMs, toMs }];
+        return climateHistory(store, shopFile.places, stays, { fromMs, toMs, points: query.points });
       },
     }),
     route({
@@ -205,6 +209,16 @@ export function routesOf(parts: RouteParts): Route[] {
       params: z.object({ coat: z.string() }),
       response: coatViewSchema,
       handle: async ({ params, words }) => views.coat(await follow.coat(params.coat), words),
+    }),
+    route({
+      method: "get",
+      path: "/api/coats/{coat}/course",
+      summary: "The climate a coat had and how far it cured, from its finish on, thinned to at most `points` buckets",
+      params: z.object({ coat: z.string() }),
+      query: z.object({ points: pointsSchema.default(300) }),
+      response: coatCourseSchema,
+      handle: async ({ params, query }) =>
+        coatCourse(store, shopFile.places, await follow.coat(params.coat), { nowMs: now(), points: query.points }),
     }),
     ...carRoutes({ ...parts, placeOf, pastInstant }),
     ...cureRoutes({ ...parts, placeOf, sheetOf, pastInstant }),

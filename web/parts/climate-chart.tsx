@@ -1,8 +1,8 @@
-/** Air, panel, dew point and humidity of a place on the rails' own axis, and the air to be expected from now on. */
+/** Air, panel, dew point and humidity of a place, or of a coat's way, on the rails' own axis; the air to be expected, or how far the coat cured. */
 import { useEffect, useMemo, useRef } from "preact/hooks";
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
-import type { Climate, ClimateHistory, HoursAhead } from "../../predictor/serve/api.ts";
+import type { Climate, ClimateHistory, CoatCourse, HoursAhead } from "../../predictor/serve/api.ts";
 import { type ClimateLines, climateLines, temperatureRange } from "./climate-lines.ts";
 import { climateText } from "./climate-text.ts";
 import type { ShopClock } from "./shop-clock.ts";
@@ -18,8 +18,9 @@ export interface ChartSize {
 }
 
 interface Props {
-  history: ClimateHistory | null;
-  climate: Climate;
+  history: ClimateHistory | CoatCourse | null;
+  /** Where the lines end now; null where they end as they do. */
+  climate: Climate | null;
   /** Null where nothing is expected. */
   ahead: HoursAhead | null;
   scale: TimeScale;
@@ -37,6 +38,7 @@ const pens = {
   panel: { colour: "#f7b733", dash: [2, 5], width: 4 },
   dewPoint: { colour: "#9ecbff", dash: [14, 7], width: 3 },
   humidity: { colour: "#8fe0c8", dash: [], width: 1.5 },
+  cured: { colour: "#ffb3a1", dash: [9, 4, 2, 4], width: 3 },
   expected: { colour: "#f3e9c9", dash: [3, 6, 11, 6], width: 2 },
 } as const;
 const grey = "#b3b3ab";
@@ -70,7 +72,7 @@ export function ClimateChart({ history, climate, ahead, scale, size, unit, clock
     const host = frame.current;
     if (host === null || !(widthPx > 0 && heightPx > 0)) return;
     const options = optionsFor({ leftPx, rightPx, heightPx, fontPx }, widthPx, lost, shown);
-    const made = new uPlot(options, [[], [], [], [], [], [], [], [], [], []], host);
+    const made = new uPlot(options, [[], [], [], [], [], [], [], [], [], [], []], host);
     plot.current = made;
     return () => {
       made.destroy();
@@ -80,10 +82,9 @@ export function ClimateChart({ history, climate, ahead, scale, size, unit, clock
 
   // A plot made anew needs its data anew.
   useEffect(() => {
-    const { atSeconds, air, airLeast, airMost, panel, dewPoint, humidity, expected, expectedCold, expectedWarm } =
-      lines;
-    const future = [expectedCold, expectedWarm, expected];
-    const data: ChartData = [atSeconds, humidity, airLeast, airMost, ...future, dewPoint, panel, air];
+    const { atSeconds, air, airLeast, airMost, panel, dewPoint, humidity, cured } = lines;
+    const future = [lines.expectedCold, lines.expectedWarm, lines.expected];
+    const data: ChartData = [atSeconds, humidity, airLeast, airMost, ...future, dewPoint, panel, air, cured];
     plot.current?.setData(data);
   }, [lines, range, scale.fromMs, scale.toMs, widthPx, leftPx, rightPx, heightPx, fontPx, lost]);
 
@@ -101,6 +102,9 @@ export function ClimateChart({ history, climate, ahead, scale, size, unit, clock
               {lines.panel.some((value) => value !== null) && <LineName name={words.t("chart.panel")} pen="panel" />}
               <LineName name={words.t("chart.dew-point")} pen="dewPoint" />
               <LineName name={words.t("chart.humidity-percent")} pen="humidity" />
+              {lines.cured.some((value) => value !== null) && (
+                <LineName name={words.t("chart.cured-percent")} pen="cured" />
+              )}
             </>
           )}
         </figcaption>
@@ -176,6 +180,7 @@ function optionsFor(
       line("dewPoint", "t"),
       line("panel", "t"),
       line("air", "t"),
+      line("cured", "rh"),
     ],
     bands:
       room === "none"

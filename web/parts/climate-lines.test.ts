@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import type { Climate, ClimateHistory } from "../../predictor/serve/api.ts";
+import type { Climate, ClimateHistory, CoatCourse } from "../../predictor/serve/api.ts";
 import { climateLines, temperatureRange } from "./climate-lines.ts";
 import { climateText } from "./climate-text.ts";
 import { exampleClock } from "./example-words.ts";
@@ -33,6 +33,12 @@ const history: ClimateHistory = {
 };
 
 describe("climateLines", () => {
+  it("draw of a coat's course its own panel and how far cured it was, and no live ends", () => {
+    const course: CoatCourse = { ...history, followedPanelC: [19, 18], curePercent: [1, 5] };
+    const lines = climateLines(course, null, null, "C", now);
+    expect(lines).toMatchObject({ panel: [19, 18], cured: [1, 5], air: [0, null] });
+    expect(climateLines(history, climate(1), null, "C", now).cured).toEqual([null]);
+  });
   it("converts to the shop's unit, keeps gaps, and ends in the current figures", () => {
     const lines = climateLines(history, climate(1), null, "F", now);
     expect(lines.atSeconds).toEqual([now / 1000 - 120, now / 1000 - 60, now / 1000]);

@@ -2,7 +2,7 @@
  * A place's history as lines on the shared axis: °C to the shop's unit, ISO text to seconds, the current figures as their
  * live ends, and the air to be expected from there on.
  */
-import type { Climate, ClimateHistory, HoursAhead } from "../../predictor/serve/api.ts";
+import type { Climate, ClimateHistory, CoatCourse, HoursAhead } from "../../predictor/serve/api.ts";
 import { figureOf } from "./freshness.ts";
 import { inUnit } from "./shop-clock.ts";
 
@@ -17,36 +17,43 @@ export interface ClimateLines {
   panel: Line;
   dewPoint: Line;
   humidity: Line;
+  /** Of a coat: how far cured it was, %. */
+  cured: Line;
   /** Likely, and colder or warmer one time in ten; null as far as there are measured values. */
   expected: Line;
   expectedCold: Line;
   expectedWarm: Line;
 }
 
-/** Lines for the chart; a history of null gives the live ends alone. Null values are gaps and stay gaps. Nothing is expected before now. */
+/**
+ * Lines for the chart; a history of null gives the live ends alone, a climate of null none. A coat's course has its own panel, and how far cured
+ * it was. Null values are gaps and stay gaps. Nothing is expected before now.
+ */
 export function climateLines(
-  history: ClimateHistory | null,
-  climate: Climate,
+  history: ClimateHistory | CoatCourse | null,
+  climate: Climate | null,
   ahead: HoursAhead | null,
   unit: "C" | "F",
   nowMs: number,
 ): ClimateLines {
   const degrees = (line: readonly (number | null)[]): Line =>
     line.map((value) => (value === null ? null : inUnit(value, unit)));
+  const course = history !== null && "curePercent" in history ? history : null;
   const lines: ClimateLines = {
     atSeconds: (history?.at ?? []).map((iso) => Date.parse(iso) / 1000),
     air: degrees(history?.airC.mean ?? []),
     airLeast: degrees(history?.airC.min ?? []),
     airMost: degrees(history?.airC.max ?? []),
-    panel: degrees(history?.panelC.mean ?? []),
+    panel: degrees(course?.followedPanelC ?? history?.panelC.mean ?? []),
     dewPoint: degrees(history?.dewPointC ?? []),
     humidity: [...(history?.rhPercent.mean ?? [])],
+    cured: [...(course?.curePercent ?? [])],
     expected: [],
     expectedCold: [],
     expectedWarm: [],
   };
   const nowSeconds = nowMs / 1000;
-  if (nowSeconds > (lines.atSeconds.at(-1) ?? Number.NEGATIVE_INFINITY)) {
+  if (climate !== null && nowSeconds > (lines.atSeconds.at(-1) ?? Number.NEGATIVE_INFINITY)) {
     const end = (name: "airC" | "panelC" | "rhPercent") => {
       const figure = figureOf(climate[name], nowMs);
       return figure.kind === "current" ? figure.value : null;
@@ -59,6 +66,7 @@ export function climateLines(
     lines.airMost.push(air);
     lines.panel.push(panelC === null ? null : inUnit(panelC, unit));
     lines.humidity.push(rhPercent);
+    lines.cured.push(null);
     const dewPointC = airC === null || rhPercent === null ? null : climate.dewPointC;
     lines.dewPoint.push(dewPointC === null ? null : inUnit(dewPointC, unit));
   }
@@ -84,7 +92,15 @@ function addExpected(lines: ClimateLines, ahead: HoursAhead, unit: "C" | "F"): v
     line.push(...degrees.slice(first));
   }
   lines.atSeconds.push(...at.slice(first));
-  for (const line of [lines.air, lines.airLeast, lines.airMost, lines.panel, lines.dewPoint, lines.humidity]) {
+  for (const line of [
+    lines.air,
+    lines.airLeast,
+    lines.airMost,
+    lines.panel,
+    lines.dewPoint,
+    lines.humidity,
+    lines.cured,
+  ]) {
     for (let index = first; index < at.length; index++) line.push(null);
   }
 }

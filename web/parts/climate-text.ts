@@ -24,6 +24,7 @@ export function climateText(lines: ClimateLines, unit: "C" | "F", scale: TimeSca
     spread(words.t("chart.panel"), lines.panel, sign),
     spread(words.t("chart.dew-point"), lines.dewPoint, sign),
     spread(words.t("chart.humidity"), lines.humidity, "%"),
+    ...(lines.cured.some((value) => value !== null) ? [spread(words.t("chart.cured"), lines.cured, "%")] : []),
   ];
   const said = words.t("chart.said", { from: clock.time(scale.fromMs), parts: parts.join(", ") });
   const likely = onAxis(lines.expected);

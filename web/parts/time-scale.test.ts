@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { exampleCoat, exampleStage, minutes } from "./example-coat.ts";
-import { sharedScale, shareOf } from "./time-scale.ts";
+import { courseScale, sharedScale, shareOf } from "./time-scale.ts";
 
 const later = (safe: number) => exampleCoat("1", [exampleStage("sand", "not yet", safe - 5, safe)]);
 
@@ -35,6 +35,20 @@ describe("sharedScale", () => {
     const scale = sharedScale([], minutes(0), 0, 8);
     expect(shareOf(scale, minutes(0))).toBeCloseTo(2 / 3, 1);
     expect(minutes(0) - scale.fromMs).toBeGreaterThanOrEqual(240 * 60_000);
+  });
+  it("of one coat's course holds its finish, now, and what comes next within six hours", () => {
+    const course = courseScale(later(1510), minutes(1400), 0, 5);
+    expect(shareOf(course, minutes(0))).toBeGreaterThan(0);
+    expect(shareOf(course, minutes(0))).toBeLessThan(0.05);
+    expect(shareOf(course, minutes(1510))).toBeLessThan(1);
+    expect(shareOf(courseScale(later(6000), minutes(60), 0, 5), minutes(60))).toBeGreaterThan(0.8);
+    expect(course.ticksMs.length).toBeGreaterThanOrEqual(3);
+  });
+  it("ends with a coat that waits for nothing more", () => {
+    const done = exampleCoat("1", [exampleStage("sand", "ready", 80, 90)]);
+    const course = courseScale(done, minutes(9000), 0, 5);
+    expect(shareOf(course, minutes(90))).toBeGreaterThan(0.7);
+    expect(shareOf(course, minutes(90))).toBeLessThan(1);
   });
   it("puts ticks on full hours of a zone that is half an hour off", () => {
     const offsetMs = 5.5 * 3_600_000;

@@ -10,7 +10,7 @@ const leastPastMs = 60 * minute;
 /** Without a coat the axis shows the air of the last hours, and of the next ones. */
 const idlePastMs = 240 * minute;
 const idleAheadMs = 120 * minute;
-const stepsMs = [5, 10, 15, 30, 60, 120, 180, 240, 360].map((minutes) => minutes * minute);
+const stepsMs = [5, 10, 15, 30, 60, 120, 180, 240, 360, 720, 1440, 2880].map((minutes) => minutes * minute);
 
 export interface TimeScale {
   fromMs: number;
@@ -50,11 +50,27 @@ export function sharedScale(coats: readonly CoatView[], nowMs: number, offsetMs:
     aheadMs = Math.max(aheadMs, pastMs / 3);
   }
 
-  const span = pastMs + aheadMs;
+  return scaleOf(nowMs - pastMs, nowMs + aheadMs, offsetMs, mostTicks);
+}
+
+/** The axis of one coat from its finish to what comes next within six hours, or to the end of what there is to show. */
+export function courseScale(coat: CoatView, nowMs: number, offsetMs: number, mostTicks: number): TimeScale {
+  const finishedMs = msOf(coat.finishedAt) ?? nowMs;
+  const { next = null, stages = [] } = coat.prediction ?? {};
+  const lastSafeMs = msOf(stages.at(-1)?.safeAt ?? null) ?? nowMs;
+  const nextMs = msOf(next?.safeAt ?? next?.likelyAt ?? null) ?? nowMs;
+  const isOver = next === null || coat.covered;
+  const toMs = isOver ? Math.min(nowMs, lastSafeMs) : Math.max(nowMs, nextMs - nowMs <= horizonMs ? nextMs : nowMs);
+  const margin = Math.max(toMs - finishedMs, leastAheadMs) / 12;
+  return scaleOf(finishedMs - margin / 4, toMs + margin, offsetMs, mostTicks);
+}
+
+function scaleOf(startMs: number, endMs: number, offsetMs: number, mostTicks: number): TimeScale {
+  const span = endMs - startMs;
   const stepMs = stepsMs.find((step) => span / step <= mostTicks) ?? Math.ceil(span / mostTicks / minute) * minute;
   const snapMs = Math.min(stepMs, 15 * minute);
-  const fromMs = Math.floor((nowMs - pastMs + offsetMs) / snapMs) * snapMs - offsetMs;
-  const toMs = Math.ceil((nowMs + aheadMs + offsetMs) / snapMs) * snapMs - offsetMs;
+  const fromMs = Math.floor((startMs + offsetMs) / snapMs) * snapMs - offsetMs;
+  const toMs = Math.ceil((endMs + offsetMs) / snapMs) * snapMs - offsetMs;
   const ticksMs: number[] = [];
   const firstMs = Math.ceil((fromMs + offsetMs) / stepMs) * stepMs - offsetMs;
   for (let tick = firstMs; tick <= toMs; tick += stepMs) ticksMs.push(tick);

@@ -1,4 +1,4 @@
-/** One coat in short: what it is ready for, what comes next and when, and its rail. */
+/** One coat: what it is ready for, what comes next and when, and its rail; on its own page its whole course, with the air it had. */
 import { Fragment } from "preact";
 import { useMemo } from "preact/hooks";
 import type { CoatView } from "../../../predictor/serve/api.ts";
@@ -7,9 +7,10 @@ import { coatWords } from "../../parts/coat-words.ts";
 import { GateShape, StateShape } from "../../parts/shapes.tsx";
 import type { ShopClock } from "../../parts/shop-clock.ts";
 import { TimeRail } from "../../parts/time-rail.tsx";
-import { sharedScale } from "../../parts/time-scale.ts";
+import { courseScale, sharedScale } from "../../parts/time-scale.ts";
 import "../../style/rail.css";
 import "../work/work.css";
+import { CourseChart } from "./course-chart.tsx";
 import "./coats.css";
 
 interface Props {
@@ -18,26 +19,30 @@ interface Props {
   nowMs: number;
   /** Leads to the coat's own page; absent where this is that page. */
   href?: string;
-  railPx?: number;
 }
 
-export function CoatBrief({ coat, clock, nowMs, href, railPx = 34 }: Props) {
+export function CoatBrief({ coat, clock, nowMs, href }: Props) {
   const { words } = clock;
   const minuteMs = Math.floor(nowMs / 60_000) * 60_000;
-  const scale = useMemo(() => sharedScale([coat], minuteMs, clock.offsetMs(minuteMs), 5), [coat, minuteMs, clock]);
-  const size = { labelPx: 24, tapePx: railPx, bandPx: 24, fontPx: 14, ticks: true };
+  const isOwnPage = href === undefined;
+  const scale = useMemo(() => {
+    const offsetMs = clock.offsetMs(minuteMs);
+    return isOwnPage ? courseScale(coat, minuteMs, offsetMs, 5) : sharedScale([coat], minuteMs, offsetMs, 5);
+  }, [coat, minuteMs, clock, isOwnPage]);
+  const size = { labelPx: 24, tapePx: isOwnPage ? 56 : 34, bandPx: 24, fontPx: 14, ticks: !isOwnPage };
   const panels = coat.panels.map((name) => words.named("panel", name)).join(", ");
   return (
     <section class="coat-brief" aria-label={`${coat.sheet.name}, ${panels}`}>
       <CoatSays coat={coat} clock={clock} nowMs={nowMs} />
       <p class="coat-what">
-        {href === undefined ? coat.sheet.name : <a href={href}>{coat.sheet.name}</a>}
+        {isOwnPage ? coat.sheet.name : <a href={href}>{coat.sheet.name}</a>}
         {` · ${panels}`}
         {coat.prediction !== null &&
           ` · ${words.t("coat.percent-cured", { percent: coat.prediction.curePercent.toFixed(0) })}`}
       </p>
       <CoatNotes coat={coat} clock={clock} nowMs={nowMs} />
       <TimeRail coat={coat} scale={scale} size={size} clock={clock} nowMs={nowMs} />
+      {isOwnPage && <CourseChart coatId={coat.id} scale={scale} clock={clock} nowMs={nowMs} />}
     </section>
   );
 }

@@ -76,7 +76,7 @@ function OneCoat({ coat, clock }: { coat: CoatView; clock: ShopClock }) {
           {words.t("coat.withdrawn", { who: coat.withdrawn.who, reason: coat.withdrawn.reason })}
         </p>
       )}
-      <CoatBrief coat={coat} clock={clock} nowMs={nowMs} railPx={56} />
+      <CoatBrief coat={coat} clock={clock} nowMs={nowMs} />
       <Stages coat={coat} clock={clock} />
       {coat.sheet.cautions.length > 0 && (
         <ul class="cautions">

@@ -2,6 +2,7 @@
 import type { SheetView } from "../../../predictor/serve/api.ts";
 import type { Words } from "../../../words/words.ts";
 import { useWords } from "../../parts/words-context.ts";
+import { boundsWords } from "../work/limit-words.ts";
 
 export function SheetAtHand({ sheet }: { sheet: SheetView }) {
   const words = useWords();
@@ -22,8 +23,13 @@ export function SheetAtHand({ sheet }: { sheet: SheetView }) {
 }
 
 /** Only what the sheet prints. */
-export function factsOf(sheet: SheetView, words: Words): [name: string, value: string][] {
-  const { coats, flashBetweenCoats, mixRatio, spray, potLifeMinutesAt20C, film } = sheet;
+function factsOf(sheet: SheetView, words: Words): [name: string, value: string][] {
+  const { coats, flashBetweenCoats, mixRatio, spray, potLifeMinutesAt20C, film, limits = {} } = sheet;
+  const limitsOf = [
+    ["air temperature", limits.airC],
+    ["panel temperature", limits.panelC],
+    ["humidity", limits.rhPercent],
+  ] as const;
   const bar = (value: number) => words.number(value, 1);
   const facts: [string, string | undefined][] = [
     [words.t("sheet.coats"), coats],
@@ -46,6 +52,10 @@ export function factsOf(sheet: SheetView, words: Words): [name: string, value: s
         : words.t("sheet.pot-life-at", { minutes: potLifeMinutesAt20C, at: { celsius: 20 } }),
     ],
     [words.t("sheet.film"), `${words.number(film.dryUm, 0)} µm`],
+    ...limitsOf.map(([what, bounds]): [string, string | undefined] => [
+      words.t("sheet.to-spray", { what: { prefix: "quantity", name: what } }),
+      bounds && boundsWords(what, bounds.min ?? null, bounds.max ?? null, words),
+    ]),
   ];
   return facts.flatMap(([name, value]): [string, string][] => (value === undefined ? [] : [[name, value]]));
 }

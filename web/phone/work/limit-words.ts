@@ -24,20 +24,18 @@ export interface LimitWords {
   source: string;
 }
 
-export function limitWords({ what, value, min, max, margin, source }: LimitView, words: Words): LimitWords {
+export function boundsWords(what: LimitView["what"], min: number | null, max: number | null, words: Words): string {
   const at = (bound: number) => figure(what, bound, words);
-  const bounds =
-    min !== null && max !== null
-      ? words.t("span.temperatures", { from: at(min), to: at(max) })
-      : min !== null
-        ? words.t("limit.at-least", { bound: at(min) })
-        : max !== null
-          ? words.t("limit.at-most", { bound: at(max) })
-          : words.t("limit.no-bound");
+  if (min !== null && max !== null) return words.t("span.temperatures", { from: at(min), to: at(max) });
+  if (min !== null) return words.t("limit.at-least", { bound: at(min) });
+  return max === null ? words.t("limit.no-bound") : words.t("limit.at-most", { bound: at(max) });
+}
+
+export function limitWords({ what, value, min, max, margin, source }: LimitView, words: Words): LimitWords {
   return {
     name: words.named("quantity", what),
-    value: value === null ? "–" : at(value),
-    bounds,
+    value: value === null ? "–" : figure(what, value, words),
+    bounds: boundsWords(what, min, max, words),
     margin:
       value === null
         ? words.t("limit.not-measured")
