@@ -75,6 +75,7 @@ export async function openShop(more = "") {
   mkdirSync(join(pages, "assets"), { recursive: true });
   writeFileSync(join(pages, "index.html"), "<title>cars</title>");
   writeFileSync(join(pages, "wall.html"), "<title>wall</title>");
+  writeFileSync(join(pages, "desk.html"), "<title>desk</title>");
   const server: Server = await startServer({
     shopFile,
     store,

@@ -124,6 +124,12 @@ export const de: Record<TextKey, string> = {
   "corrected.finishedAt": "Fertig um",
   "corrected.mistake": "Irrtümlich eingetragen",
   "corrected.sheet": "Datenblatt",
+  "desk.cars": "Autos",
+  "desk.log": "Protokoll",
+  "desk.pages": "Seiten",
+  "desk.predictions": "Wie gut wir vorhersagen",
+  "desk.sensors": "Sensoren",
+  "desk.sheets": "Datenblätter",
   "doing.assemble": "Montieren",
   "doing.demask": "Entmaskieren",
   "doing.overcoat": "Überlackieren",
@@ -479,6 +485,8 @@ export const de: Record<TextKey, string> = {
   "record-fault.check-before-finish": "Die Prüfung um {at} liegt vor dem Ende der Schicht um {finish}.",
   "record-fault.check-withdrawn": "Die Prüfung wurde schon von {who} zurückgenommen: {reason}",
   "record-fault.coat-before-arrival": "Die Schicht wäre um {at} fertig, bevor das Auto um {arrival} kam.",
+  "record-fault.coat-held": "Die Schicht ist gesperrt, durch {who}: {reason}. Zuerst wieder öffnen.",
+  "record-fault.coat-open": "Die Schicht ist weder freigegeben noch gesperrt.",
   "record-fault.coat-withdrawn": "Die Schicht wurde von {who} zurückgenommen: {reason}",
   "record-fault.emptied-already": "Die Mischung wurde schon um {at} geleert.",
   "record-fault.emptied-before-mixed": "Die Mischung wurde um {at} angesetzt; sie kann nicht vorher geleert sein.",
@@ -505,8 +513,11 @@ export const de: Record<TextKey, string> = {
   "record-fault.nothing-corrected": "Es ist nichts zum Berichtigen genannt.",
   "record-fault.panel-twice": "Das Teil „{panel}“ ist doppelt genannt.",
   "record-fault.promise-before-arrival": "Das Auto kam um {arrival}; es kann nicht für davor zugesagt sein.",
+  "record-fault.sheet-approved": "Ausgabe {revision} des Datenblatts {id} hat {who} schon genehmigt.",
   "record-fault.sheet-changed":
     "Das Datenblatt {id} Revision {revision} ist mit anderem Inhalt abgelegt: dem geänderten Blatt die Revision {next} geben.",
+  "record-fault.sheet-not-next":
+    "Die nächste Ausgabe des Datenblatts {id} ist {next}, nicht {revision}: Inzwischen hat jemand eine geschrieben. Erst diese ansehen, dann neu eingeben.",
   "record-fault.stage-checked":
     "Das Datenblatt {id} hat keine Stufe „{stage}“, die aber geprüft wurde; stimmt das Blatt, die Prüfung zuerst zurücknehmen.",
   "record-fault.stranded-check":

@@ -121,6 +121,12 @@ export const en = {
   "corrected.finishedAt": "Finish",
   "corrected.mistake": "Entered by mistake",
   "corrected.sheet": "Sheet",
+  "desk.cars": "Cars",
+  "desk.log": "Log",
+  "desk.pages": "Pages",
+  "desk.predictions": "How well we predict",
+  "desk.sensors": "Sensors",
+  "desk.sheets": "Sheets",
   "doing.assemble": "reassemble",
   "doing.demask": "unmask",
   "doing.overcoat": "overcoat",
@@ -472,6 +478,8 @@ export const en = {
   "record-fault.check-before-finish": "The check at {at} lies before the coat's finish at {finish}.",
   "record-fault.check-withdrawn": "The check was withdrawn already by {who}: {reason}",
   "record-fault.coat-before-arrival": "The coat would be finished at {at}, before the car came at {arrival}.",
+  "record-fault.coat-held": "The coat is held by {who}: {reason}. Open it again first.",
+  "record-fault.coat-open": "The coat is neither released nor held.",
   "record-fault.coat-withdrawn": "The coat was withdrawn by {who}: {reason}",
   "record-fault.emptied-already": "The mix was emptied already, at {at}.",
   "record-fault.emptied-before-mixed": "The mix was mixed at {at}; it can't be emptied before.",
@@ -498,8 +506,11 @@ export const en = {
   "record-fault.nothing-corrected": "Nothing was named to correct.",
   "record-fault.panel-twice": 'Panel "{panel}" is named twice.',
   "record-fault.promise-before-arrival": "The car came to the shop at {arrival}; it can't be promised for before.",
+  "record-fault.sheet-approved": "Revision {revision} of sheet {id} was approved by {who} already.",
   "record-fault.sheet-changed":
     "Sheet {id} revision {revision} is kept with other content: give the changed sheet revision {next}.",
+  "record-fault.sheet-not-next":
+    "The next revision of sheet {id} is {next}, not {revision}: somebody else has written one meanwhile. Look at it, then enter yours anew.",
   "record-fault.stage-checked":
     'Sheet {id} has no stage "{stage}", which was checked; if the sheet is right, withdraw the check first.',
   "record-fault.stranded-check":

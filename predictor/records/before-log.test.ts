@@ -121,7 +121,7 @@ describe("a file from before there was a log", () => {
     });
     expect(records.carsHere().map(({ id }) => id)).toEqual(["later"]);
     const kept = { carId: "car", sheetId: "demo-clear", sheetRevision: clear, who: nobody, withdrawn: null };
-    const unknown = { batches: [], sprayCheck: null };
+    const unknown = { batches: [], sprayCheck: null, verdict: null };
     expect(records.coatsOf("car")).toEqual([
       {
         ...{ ...kept, ...unknown, id: "coat", substrate: "steel", panels: ["bonnet"] },
@@ -141,11 +141,11 @@ describe("a file from before there was a log", () => {
     expect(records.checksOf("coat")).toEqual([
       {
         ...{ id: "right", coatId: "coat", stage: "demask", atMs: 2300, ready: false, how: "thumb" },
-        ...{ who: "an invented painter", note: "prints", enteredAtMs: 2310, withdrawn: null },
+        ...{ who: "an invented painter", note: "prints", told: null, enteredAtMs: 2310, withdrawn: null },
       },
       {
         ...{ id: "wrong", coatId: "coat", stage: "polish", atMs: 2400, ready: true, how: "nail" },
-        ...{ who: "another", note: null, enteredAtMs: 2410 },
+        ...{ who: "another", note: null, told: null, enteredAtMs: 2410 },
         withdrawn: { reason: "mistap", who: "a third", atMs: 2420 },
       },
     ]);

@@ -34,7 +34,14 @@ describe("checks", () => {
   it("give back what was entered", () => {
     const coat = aCoat();
     const check = records.addCheck({ ...aCheck(coat.id), note: "prints at the edge" }, painter);
-    expect(check).toEqual({ ...aCheck(coat.id), ...made, id: check.id, note: "prints at the edge", withdrawn: null });
+    expect(check).toEqual({
+      ...aCheck(coat.id),
+      ...made,
+      told: null,
+      id: check.id,
+      note: "prints at the edge",
+      withdrawn: null,
+    });
     const other = records.addCheck({ ...aCheck(coat.id), ready: true, how: "nail", atMs: 30_000 }, painter);
     expect(other).toMatchObject({ ready: true, how: "nail", note: null });
     expect(records.checksOf(coat.id)).toEqual([check, other]);

@@ -5,7 +5,7 @@ import type { Sheet, StageName } from "../cure/sheet.ts";
 import { type Appliers, run } from "./apply.ts";
 import { type Cars, type Move, placeAt, refuseAfterDeparture } from "./cars.ts";
 import { type Coats, refuseWithdrawn, type Withdrawal } from "./coats.ts";
-import type { CheckHow, What } from "./entry-kinds.ts";
+import type { CheckHow, Told, What } from "./entry-kinds.ts";
 import { newId } from "./new-id.ts";
 import { conflict, notFound } from "./record-fault.ts";
 import type { Sheets } from "./sheets.ts";
@@ -19,6 +19,8 @@ export interface NewCheck {
   ready: boolean;
   how: CheckHow;
   note?: string | undefined;
+  /** When the stage was said to be likely and safe, just before; null or absent when nothing was said. */
+  told?: Told | null | undefined;
 }
 
 export interface Check {
@@ -30,6 +32,8 @@ export interface Check {
   how: CheckHow;
   who: string;
   note: string | null;
+  /** Null also where an earlier version did not keep it. */
+  told: Told | null;
   enteredAtMs: number;
   /** A check withdrawn, as after a mistap, is kept but counts no more. */
   withdrawn: Withdrawal | null;
@@ -39,15 +43,17 @@ export const checkTables = `
   CREATE TABLE checks (
     id TEXT PRIMARY KEY, coat_id TEXT NOT NULL REFERENCES coats, stage TEXT NOT NULL, at_ms INTEGER NOT NULL,
     ready INTEGER NOT NULL CHECK (ready IN (0, 1)), how TEXT NOT NULL, note TEXT,
+    told_likely_at_ms INTEGER, told_safe_at_ms INTEGER,
     who TEXT NOT NULL, entered_at_ms INTEGER NOT NULL, withdrawn TEXT
   ) STRICT;
   CREATE INDEX checks_by_coat ON checks (coat_id);
 `;
 
 export const checkAppliers: Appliers<"coat-checked" | "check-withdrawn"> = {
-  "coat-checked"(db, { id, coatId, stage, atMs, ready, how, note }, made) {
-    const values = [id, coatId, stage, atMs, ready ? 1 : 0, how, note, made.who, made.atMs];
-    run(db, "INSERT INTO checks VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)", ...values);
+  "coat-checked"(db, { id, coatId, stage, atMs, ready, how, note, told }, made) {
+    const said = [told?.likelyAtMs ?? null, told?.safeAtMs ?? null];
+    const values = [id, coatId, stage, atMs, ready ? 1 : 0, how, note, ...said, made.who, made.atMs];
+    run(db, "INSERT INTO checks VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)", ...values);
   },
   "check-withdrawn"(db, { id, reason }, { who, atMs }) {
     run(db, "UPDATE checks SET withdrawn = ? WHERE id = ?", JSON.stringify({ reason, who, atMs }), id);
@@ -60,7 +66,12 @@ export interface ChecksParts {
   sheets: Sheets;
 }
 
-type CheckRow = Omit<Check, "ready" | "withdrawn"> & { ready: number; withdrawn: string | null };
+type CheckRow = Omit<Check, "ready" | "told" | "withdrawn"> & {
+  ready: number;
+  toldLikelyAtMs: number | null;
+  toldSafeAtMs: number | null;
+  withdrawn: string | null;
+};
 
 export class Checks {
   readonly #db: Database.Database;
@@ -71,7 +82,7 @@ export class Checks {
     this.#parts = parts;
   }
 
-  checking({ coatId, stage, atMs, ready, how, note }: NewCheck): What<"coat-checked"> {
+  checking({ coatId, stage, atMs, ready, how, note, told }: NewCheck): What<"coat-checked"> {
     const { cars, coats, sheets } = this.#parts;
     const coat = coats.coat(coatId);
     refuseWithdrawn(coat);
@@ -87,7 +98,7 @@ export class Checks {
       });
     }
     refuseAfterDeparture(cars.car(coat.carId), atMs);
-    return { carId: coat.carId, coatId, id: newId(), stage, atMs, ready, how, note: note ?? null };
+    return { carId: coat.carId, coatId, id: newId(), stage, atMs, ready, how, note: note ?? null, told: told ?? null };
   }
 
   withdrawing(id: string, reason: string): What<"check-withdrawn"> {
@@ -154,12 +165,16 @@ export class Checks {
     return this.#db
       .prepare<(string | number)[], CheckRow>(
         `SELECT checks.id, coat_id AS coatId, stage, at_ms AS atMs, ready, how, checks.who, note,
-                checks.entered_at_ms AS enteredAtMs, checks.withdrawn
+                told_likely_at_ms AS toldLikelyAtMs, told_safe_at_ms AS toldSafeAtMs, checks.entered_at_ms AS enteredAtMs, checks.withdrawn
          FROM checks ${where} ORDER BY at_ms, checks.rowid`,
       )
       .all(...values)
-      .map((row) => ({
+      .map(({ toldLikelyAtMs, toldSafeAtMs, ...row }) => ({
         ...row,
+        told:
+          toldLikelyAtMs === null && toldSafeAtMs === null
+            ? null
+            : { likelyAtMs: toldLikelyAtMs, safeAtMs: toldSafeAtMs },
         ready: row.ready === 1,
         withdrawn: row.withdrawn === null ? null : (JSON.parse(row.withdrawn) as Withdrawal),
       }));

@@ -41,6 +41,26 @@ export interface Coat extends NewCoat {
   enteredAtMs: number;
   /** A coat withdrawn was entered by mistake: it is kept, and counts no more. */
   withdrawn: Withdrawal | null;
+  /** Null while nobody has released or held it. */
+  verdict: QualityVerdict | null;
+}
+
+/** What the quality lead said last of a coat. */
+export interface QualityVerdict {
+  state: "released" | "held";
+  /** What the signature means, or why it is held. */
+  words: string;
+  who: string;
+  role: By["role"];
+  atMs: number;
+}
+
+/** Why a deviation is acceptable, or what was done about it. */
+export interface DeviationAnswer {
+  deviation: string;
+  answer: string;
+  who: string;
+  atMs: number;
 }
 
 export interface CoatCorrection {
@@ -70,12 +90,22 @@ export interface SignOff {
   atMs: number;
 }
 
+/** That a certificate was issued. */
+export interface Certificate {
+  /** SHA-256 of its file's bytes. */
+  digest: string;
+  carId: string;
+  coatIds: string[];
+  who: string;
+  atMs: number;
+}
+
 export const coatTables = `
   CREATE TABLE coats (
     id TEXT PRIMARY KEY, car_id TEXT NOT NULL REFERENCES cars, substrate TEXT NOT NULL,
     sheet_id TEXT NOT NULL, sheet_revision INTEGER NOT NULL,
     finished_at_ms INTEGER NOT NULL, film_um REAL, panel_at_finish_c REAL, batches TEXT NOT NULL, spray_check TEXT,
-    who TEXT NOT NULL, entered_at_ms INTEGER NOT NULL, withdrawn TEXT,
+    who TEXT NOT NULL, entered_at_ms INTEGER NOT NULL, withdrawn TEXT, verdict TEXT,
     FOREIGN KEY (sheet_id, sheet_revision) REFERENCES sheets (id, revision)
   ) STRICT;
   CREATE INDEX coats_by_car ON coats (car_id);
@@ -91,16 +121,35 @@ export const coatTables = `
     coat_id TEXT NOT NULL REFERENCES coats, meaning TEXT NOT NULL, who TEXT NOT NULL, role TEXT NOT NULL,
     at_ms INTEGER NOT NULL
   ) STRICT;
+  CREATE TABLE deviation_answers (
+    coat_id TEXT NOT NULL REFERENCES coats, deviation TEXT NOT NULL, answer TEXT NOT NULL, who TEXT NOT NULL,
+    at_ms INTEGER NOT NULL
+  ) STRICT;
+  CREATE INDEX deviation_answers_by_coat ON deviation_answers (coat_id);
+  CREATE TABLE certificates (
+    digest TEXT PRIMARY KEY, car_id TEXT NOT NULL REFERENCES cars, coat_ids TEXT NOT NULL, who TEXT NOT NULL,
+    at_ms INTEGER NOT NULL
+  ) STRICT;
 `;
 
-export const coatAppliers: Appliers<"coats-finished" | "coat-corrected" | "coat-withdrawn" | "coat-signed-off"> = {
+type CoatKinds =
+  | "coats-finished"
+  | "coat-corrected"
+  | "coat-withdrawn"
+  | "coat-signed-off"
+  | "coat-held"
+  | "coat-reopened"
+  | "deviation-answered"
+  | "certificate-issued";
+
+export const coatAppliers: Appliers<CoatKinds> = {
   "coats-finished"(db, { carId, coats, sheetId, sheetRevision, ...what }, { who, atMs }) {
     const { finishedAtMs, filmUm, panelAtFinishC, batches, sprayCheck } = what;
     const kept = [JSON.stringify(batches), sprayCheck === null ? null : JSON.stringify(sprayCheck)];
     for (const { id, substrate, panels } of coats) {
       const made = [finishedAtMs, filmUm, panelAtFinishC, ...kept, who, atMs];
       const values = [id, carId, substrate, sheetId, sheetRevision, ...made];
-      run(db, "INSERT INTO coats VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL)", ...values);
+      run(db, "INSERT INTO coats VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL, NULL)", ...values);
       for (const panel of panels) run(db, "INSERT INTO coat_panels VALUES (?, ?)", id, panel);
     }
   },
@@ -123,13 +172,33 @@ export const coatAppliers: Appliers<"coats-finished" | "coat-corrected" | "coat-
   },
   "coat-signed-off"(db, { coatId, meaning }, { who, role, atMs }) {
     run(db, "INSERT INTO sign_offs VALUES (?, ?, ?, ?, ?)", coatId, meaning, who, role, atMs);
+    setVerdict(db, coatId, { state: "released", words: meaning, who, role, atMs });
+  },
+  "coat-held"(db, { coatId, reason }, { who, role, atMs }) {
+    setVerdict(db, coatId, { state: "held", words: reason, who, role, atMs });
+  },
+  "coat-reopened"(db, { coatId }) {
+    setVerdict(db, coatId, null);
+  },
+  "deviation-answered"(db, { coatId, deviation, answer }, { who, atMs }) {
+    run(db, "INSERT INTO deviation_answers VALUES (?, ?, ?, ?, ?)", coatId, deviation, answer, who, atMs);
+  },
+  "certificate-issued"(db, { carId, coatIds, digest }, { who, atMs }) {
+    // The same bytes, issued once more, are the same certificate.
+    const sql = "INSERT INTO certificates VALUES (?, ?, ?, ?, ?) ON CONFLICT DO NOTHING";
+    run(db, sql, digest, carId, JSON.stringify(coatIds), who, atMs);
   },
 };
 
-type CoatRow = Omit<Coat, "panels" | "batches" | "sprayCheck" | "withdrawn"> & {
+function setVerdict(db: Database.Database, coatId: string, verdict: QualityVerdict | null): void {
+  run(db, "UPDATE coats SET verdict = ? WHERE id = ?", verdict && JSON.stringify(verdict), coatId);
+}
+
+type CoatRow = Omit<Coat, "panels" | "batches" | "sprayCheck" | "withdrawn" | "verdict"> & {
   batches: string;
   sprayCheck: string | null;
   withdrawn: string | null;
+  verdict: string | null;
 };
 
 export class Coats {
@@ -187,10 +256,58 @@ export class Coats {
     return { carId: coat.carId, coatId, reason };
   }
 
+  /** One that is held must be opened again first. */
   signing(coatId: string, meaning: string): What<"coat-signed-off"> {
     const coat = this.coat(coatId);
     refuseWithdrawn(coat);
+    if (coat.verdict?.state === "held") {
+      throw conflict("record-fault.coat-held", { who: coat.verdict.who, reason: coat.verdict.words });
+    }
     return { carId: coat.carId, coatId, meaning };
+  }
+
+  /** One that was released can be held, too: something may come to light later. */
+  holding(coatId: string, reason: string): What<"coat-held"> {
+    const coat = this.coat(coatId);
+    refuseWithdrawn(coat);
+    return { carId: coat.carId, coatId, reason };
+  }
+
+  reopening(coatId: string, reason: string): What<"coat-reopened"> {
+    const coat = this.coat(coatId);
+    if (coat.verdict === null) throw conflict("record-fault.coat-open");
+    return { carId: coat.carId, coatId, reason };
+  }
+
+  answering(coatId: string, deviation: string, answer: string): What<"deviation-answered"> {
+    const coat = this.coat(coatId);
+    refuseWithdrawn(coat);
+    return { carId: coat.carId, coatId, deviation, answer };
+  }
+
+  /** The coats must be the car's. */
+  certifying(carId: string, coatIds: readonly string[], digest: string): What<"certificate-issued"> {
+    for (const id of coatIds) if (this.coat(id).carId !== carId) throw notFound("record-fault.no-coat", { id });
+    return { carId, coatIds: [...coatIds], digest };
+  }
+
+  /** Oldest first. */
+  answers(coatId: string): DeviationAnswer[] {
+    return this.#db
+      .prepare<[string], DeviationAnswer>(
+        "SELECT deviation, answer, who, at_ms AS atMs FROM deviation_answers WHERE coat_id = ? ORDER BY rowid",
+      )
+      .all(coatId);
+  }
+
+  /** Null where the log holds no certificate with such bytes. */
+  certificate(digest: string): Certificate | null {
+    const row = this.#db
+      .prepare<[string], Omit<Certificate, "coatIds"> & { coatIds: string }>(
+        "SELECT digest, car_id AS carId, coat_ids AS coatIds, who, at_ms AS atMs FROM certificates WHERE digest = ?",
+      )
+      .get(digest);
+    return row === undefined ? null : { ...row, coatIds: JSON.parse(row.coatIds) as string[] };
   }
 
   corrections(coatId: string): Correction[] {
@@ -231,7 +348,7 @@ export class Coats {
       .prepare<[string], CoatRow>(
         `SELECT id, car_id AS carId, substrate, sheet_id AS sheetId, sheet_revision AS sheetRevision,
                 finished_at_ms AS finishedAtMs, film_um AS filmUm, panel_at_finish_c AS panelAtFinishC, batches,
-                spray_check AS sprayCheck, who, entered_at_ms AS enteredAtMs, withdrawn
+                spray_check AS sprayCheck, who, entered_at_ms AS enteredAtMs, withdrawn, verdict
          FROM coats ${where} ORDER BY finished_at_ms, rowid`,
       )
       .all(value)
@@ -241,6 +358,7 @@ export class Coats {
         batches: JSON.parse(row.batches) as Batch[],
         sprayCheck: row.sprayCheck === null ? null : (JSON.parse(row.sprayCheck) as SprayCheck),
         withdrawn: row.withdrawn === null ? null : (JSON.parse(row.withdrawn) as Withdrawal),
+        verdict: row.verdict === null ? null : (JSON.parse(row.verdict) as QualityVerdict),
       }));
   }
 }

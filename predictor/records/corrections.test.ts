@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { exampleRecords, inventedSheet, painter, plainCoat } from "./example-records.ts";
-import type { By, Coat, Records } from "./records.ts";
+import { type By, type Coat, program, type Records } from "./records.ts";
 
 const quality: By = { who: "an invented inspector", role: "quality" };
 const minute = 60_000;
@@ -110,7 +110,7 @@ describe("a coat corrected", () => {
   it("takes the newest revision of another sheet, and both revisions stand in the log", () => {
     const car = aCar();
     const coat = aCoat(car.id);
-    records.keepSheet({ ...sealer, revision: sealer.revision + 3 }, painter);
+    records.keepSheet({ ...sealer, revision: sealer.revision + 3 }, program);
     const corrected = records.correctCoat(coat.id, { reason, sheetId: "demo-sealer" }, quality);
     expect(corrected).toMatchObject({ sheetId: "demo-sealer", sheetRevision: sealer.revision + 3 });
     const change = { field: "sheetId", was: "demo-clear", became: "demo-sealer" } as const;

@@ -7,7 +7,7 @@ import { de } from "../../words/de.ts";
 import { text } from "../../words/text.ts";
 import { wordsOf } from "../../words/words.ts";
 import type { SprayCheck } from "../cure/spray-check.ts";
-import { exampleRecords, painter, plainCoat } from "./example-records.ts";
+import { exampleRecords, inventedSheet, painter, plainCoat } from "./example-records.ts";
 import { RecordFault } from "./record-fault.ts";
 import type { By, Records, WarningEvent } from "./records.ts";
 
@@ -110,6 +110,92 @@ it("a coat is signed off by whom, in which role and meaning what, as often as so
     { coatId, meaning: "released for delivery", ...quality, atMs: 60_000 },
   ]);
   expect(() => records.signOff("none", "released", quality)).toThrow("no coat none");
+});
+
+describe("a coat that is released or held", () => {
+  const aCoat = () => {
+    const car = records.addCar(newCar, painter);
+    return records.addCoats(car.id, { ...plainCoat, finishedAtMs: 2000 }, painter)[0]?.id ?? "";
+  };
+
+  it("says who did so and why, and neither after it was opened again", () => {
+    const coat = aCoat();
+    expect(records.coat(coat).verdict).toBeNull();
+    const held = records.hold(coat, "runs in the film", quality);
+    expect(held.verdict).toEqual({ state: "held", words: "runs in the film", ...quality, atMs: nowMs });
+    expect(faultOf(() => records.signOff(coat, "released", quality)).message).toContain("runs in the film");
+    expect(records.reopen(coat, "flatted and polished", quality).verdict).toBeNull();
+    expect(records.signOff(coat, "released for delivery", quality).verdict).toMatchObject({ state: "released" });
+    expect(records.hold(coat, "a claim", quality).verdict).toMatchObject({ state: "held" });
+    records.reopen(coat, "settled", quality);
+    expect(faultOf(() => records.reopen(coat, "again", quality)).kind).toBe("conflict");
+    const kinds = records.entriesOf({ coatId: coat }).map(({ kind }) => kind);
+    expect(kinds.slice(-5)).toEqual(["coat-held", "coat-reopened", "coat-signed-off", "coat-held", "coat-reopened"]);
+  });
+
+  it("keeps every answer to a deviation", () => {
+    const coat = aCoat();
+    records.answerDeviation(coat, "gap", "the sensor was being changed", quality);
+    nowMs = 60_000;
+    records.answerDeviation(coat, "gap", "and the panel was felt by hand", quality);
+    expect(records.deviationAnswers(coat)).toEqual([
+      { deviation: "gap", answer: "the sensor was being changed", who: quality.who, atMs: 50_000 },
+      { deviation: "gap", answer: "and the panel was felt by hand", who: quality.who, atMs: 60_000 },
+    ]);
+  });
+
+  it("is known by the bytes of a certificate, and of none that was not issued", () => {
+    const coat = aCoat();
+    const digest = "ab".repeat(32);
+    const { carId } = records.coat(coat);
+    expect(records.issueCertificate(carId, [coat], digest, quality)).toEqual({
+      digest,
+      carId,
+      coatIds: [coat],
+      who: quality.who,
+      atMs: nowMs,
+    });
+    expect(records.certificate("cd".repeat(32))).toBeNull();
+    expect(records.entriesOf({ coatId: coat }).at(-1)?.kind).toBe("certificate-issued");
+    const other = records.addCar({ ...newCar, job: "J-2" }, painter);
+    expect(faultOf(() => records.issueCertificate(other.id, [coat], digest, quality)).kind).toBe("not-found");
+  });
+});
+
+describe("a sheet that a person wrote", () => {
+  const written = { ...inventedSheet("demo-clear"), revision: inventedSheet("demo-clear").revision + 1 };
+
+  it("serves new coats once it is approved, and is told with its author", () => {
+    records.keepSheet(written, quality);
+    const newest = () => records.sheets().find(({ id }) => id === written.id)?.revision;
+    expect(newest()).toBe(written.revision - 1);
+    nowMs = 60_000;
+    expect(records.approveSheet(written.id, written.revision, quality)).toMatchObject({
+      ...{ who: quality.who, role: "quality", keptAtMs: 50_000 },
+      approved: { who: quality.who, atMs: 60_000 },
+    });
+    expect(newest()).toBe(written.revision);
+    expect(faultOf(() => records.approveSheet(written.id, written.revision, quality)).kind).toBe("conflict");
+    expect(records.keptSheets().filter(({ role }) => role === "quality")).toHaveLength(1);
+  });
+
+  it("is the next revision and no other, so that two who write at once hear of each other", () => {
+    records.keepSheet(written, quality);
+    const other = { ...written, name: "Other" };
+    expect(faultOf(() => records.keepSheet(other, quality)).kind).toBe("conflict");
+    expect(() => records.keepSheet({ ...other, revision: written.revision + 2 }, quality)).toThrow(
+      `is ${written.revision + 1}, not`,
+    );
+  });
+});
+
+it("a check keeps what was told just before it", () => {
+  const car = records.addCar(newCar, painter);
+  const coatId = records.addCoats(car.id, { ...plainCoat, finishedAtMs: 2000 }, painter)[0]?.id ?? "";
+  const check = { coatId, stage: "demask", atMs: 3000, ready: true, how: "thumb" } as const;
+  const told = { likelyAtMs: 2900, safeAtMs: null };
+  expect(records.addCheck({ ...check, told }, painter).told).toEqual(told);
+  expect(records.addCheck(check, painter).told).toBeNull();
 });
 
 describe("an entry with a key", () => {

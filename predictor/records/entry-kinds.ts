@@ -87,6 +87,9 @@ const beforeLog = z.strictObject({ who: z.string().nullable(), atMs: instantMs }
 const kind = <Shape extends z.ZodRawShape>(shape: Shape) =>
   z.strictObject({ ...shape, before: beforeLog.exactOptional() });
 
+const toldSchema = z.strictObject({ likelyAtMs: instantMs.nullable(), safeAtMs: instantMs.nullable() });
+export type Told = z.infer<typeof toldSchema>;
+
 const ofCar = { carId: id };
 const ofCoat = { carId: id, coatId: id };
 const ofWarning = { id, carId: id.nullable(), coatId: id.nullable() };
@@ -95,6 +98,8 @@ const changed = <Field extends string, Of extends z.ZodType>(field: Field, of: O
 
 export const whatSchemas = {
   "sheet-kept": kind({ sheet: keptSheetSchema }),
+  /** One that a person wrote serves new coats from then on. */
+  "sheet-approved": kind({ sheetId: id, sheetRevision: revision }),
   "car-came": kind({
     ...ofCar,
     job: words,
@@ -149,9 +154,19 @@ export const whatSchemas = {
     ready: z.boolean(),
     how: z.enum(checkHows),
     note: z.string().nullable(),
+    /** When the stage was said to be likely and safe, just before: what the check is held against. */
+    told: toldSchema.nullable().exactOptional(),
   }),
   "check-withdrawn": kind({ ...ofCoat, id, reason: words }),
+  /** Released: somebody vouches for it, and says what the signature means. */
   "coat-signed-off": kind({ ...ofCoat, meaning: words }),
+  "coat-held": kind({ ...ofCoat, reason: words }),
+  /** Neither released nor held any more. */
+  "coat-reopened": kind({ ...ofCoat, reason: words }),
+  /** Why a deviation is acceptable, or what was done about it. */
+  "deviation-answered": kind({ ...ofCoat, deviation: words, answer: words }),
+  /** A certificate was made of one coat or of a car's; `digest` is the SHA-256 of its file's bytes. */
+  "certificate-issued": kind({ ...ofCar, coatIds: z.array(id).min(1), digest: z.string().regex(/^[0-9a-f]{64}$/) }),
   mixed: kind({
     id,
     sheetId: id,

@@ -178,6 +178,7 @@ export class Log {
 /** Whether an entry is about a coat. */
 export function isAboutCoat({ what }: LogEntry, coatId: string): boolean {
   if ("coatId" in what) return what.coatId === coatId;
+  if ("coatIds" in what) return what.coatIds.includes(coatId);
   return "coats" in what && what.coats.some(({ id }) => id === coatId);
 }
 

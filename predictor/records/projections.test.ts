@@ -5,10 +5,10 @@ import Database from "better-sqlite3";
 import fc from "fast-check";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { text } from "../../words/text.ts";
-import { stageNames } from "../cure/sheet.ts";
+import { type Sheet, stageNames } from "../cure/sheet.ts";
 import { exampleRecords, painter, plainCoat } from "./example-records.ts";
 import { RecordFault } from "./record-fault.ts";
-import type { Records } from "./records.ts";
+import type { By, Records } from "./records.ts";
 import { rebuild, verify } from "./verify.ts";
 
 let folder: string;
@@ -21,6 +21,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 const substrates = ["steel", "aluminium", "plastic"] as const;
 const panelNames = ["bonnet", "roof", "door", "bumper"];
 const sheetIds = ["demo-clear", "demo-surfacer", "demo-sealer", "demo-pretreat", "none"];
+const inspector: By = { who: "an invented inspector", role: "quality" };
 const warningIds = ["w1", "w2", "w3"];
 
 /** One thing that somebody enters; `n` and `m` pick what it is about, `t` when. Much of it does not fit, and is refused. */
@@ -82,7 +83,20 @@ const entries: readonly ((records: Records, n: number, m: number, t: number) => 
     const checks = records.checksOf(coatOf(records, n, m));
     return records.withdrawCheck(checks[m % Math.max(1, checks.length)]?.id ?? "none", "slip", painter);
   },
-  (records, n, m) => records.signOff(coatOf(records, n, m), `meaning ${m}`, { who: "an inspector", role: "quality" }),
+  (records, n, m) => {
+    const coat = coatOf(records, n, m);
+    if (n % 5 === 0) return records.hold(coat, `reason ${m}`, inspector);
+    if (n % 5 === 1) return records.reopen(coat, `reason ${m}`, inspector);
+    if (n % 5 === 2) return records.answerDeviation(coat, "gap", `answer ${m}`, inspector);
+    if (n % 5 === 3) return records.issueCertificate(carOf(records, n), [coat], `${m % 10}`.repeat(64), inspector);
+    return records.signOff(coat, `meaning ${m}`, inspector);
+  },
+  (records, n, m) => {
+    const sheet = records.sheets()[m % records.sheets().length] as Sheet;
+    const revision = sheet.revision + 1;
+    if (n % 2 === 0) return records.keepSheet({ ...sheet, revision, name: `Name ${m}` }, inspector);
+    return records.approveSheet(sheet.id, revision, inspector);
+  },
   (records, n, m, t) => {
     const litres = n % 2 === 0 ? null : n / 10;
     return records.addMix(
@@ -118,11 +132,12 @@ const coatOf = (records: Records, n: number, m: number): string => {
 /** All that the records answer. */
 function answers(records: Records, carIds: readonly string[], coatIds: readonly string[]) {
   return {
-    sheets: records.sheets(),
+    sheets: [records.sheets(), records.keptSheets()],
     here: records.carsHere(),
     cars: carIds.map((id) => [records.car(id), records.coatsOf(id), records.entriesOf({ carId: id })]),
     coats: coatIds.map((id) => [
       ...[records.coat(id), records.corrections(id), records.checksOf(id), records.signOffs(id)],
+      records.deviationAnswers(id),
       records.checksOfSheet(records.coat(id).sheetId, records.coat(id).sheetRevision),
     ]),
     mixes: records.openMixes(),

@@ -5,7 +5,16 @@ import type { Sheet } from "../cure/sheet.ts";
 import { openDatabase } from "../database.ts";
 import { type Car, Cars, type MoveCorrection, type NewCar, type Panel } from "./cars.ts";
 import { type Check, Checks, type NewCheck } from "./checks.ts";
-import { type Coat, type CoatCorrection, Coats, type Correction, type NewCoat, type SignOff } from "./coats.ts";
+import {
+  type Certificate,
+  type Coat,
+  type CoatCorrection,
+  Coats,
+  type Correction,
+  type DeviationAnswer,
+  type NewCoat,
+  type SignOff,
+} from "./coats.ts";
 import type { Kind, What } from "./entry-kinds.ts";
 import { Listeners } from "./listeners.ts";
 import { type By, type Head, isAboutCoat, Log, type LogEntry } from "./log.ts";
@@ -13,18 +22,19 @@ import { type Mix, Mixes, type NewMix } from "./mixes.ts";
 import { type PersonEvent, personHappening } from "./people-kept.ts";
 import { prepareRecords } from "./prepare-records.ts";
 import { project } from "./projections.ts";
-import { Sheets } from "./sheets.ts";
+import { type KeptSheet, Sheets } from "./sheets.ts";
 import { type RecordedWarning, type WarningEvent, WarningsKept } from "./warnings-kept.ts";
 
 export { madeOf } from "./apply.ts";
 export type { Car, Move, Panel } from "./cars.ts";
 export type { Check } from "./checks.ts";
-export type { Coat, Correction, SignOff, Withdrawal } from "./coats.ts";
-export { type Batch, type CardColour, type CheckHow, cardColours, checkHows } from "./entry-kinds.ts";
-export { type By, type Head, type LogEntry, program } from "./log.ts";
+export type { Certificate, Coat, Correction, DeviationAnswer, QualityVerdict, SignOff, Withdrawal } from "./coats.ts";
+export { type Batch, type CardColour, type CheckHow, cardColours, checkHows, type Told } from "./entry-kinds.ts";
+export { type By, byRoles, type Head, type LogEntry, program } from "./log.ts";
 export type { Mix } from "./mixes.ts";
 export type { PersonEvent } from "./people-kept.ts";
 export { conflict, notFound } from "./record-fault.ts";
+export type { KeptSheet } from "./sheets.ts";
 export type { RecordedWarning, WarningEvent } from "./warnings-kept.ts";
 
 export interface RecordsOptions {
@@ -101,19 +111,34 @@ export class Records {
     return this.#log.ofCar(this.coat(of.coatId).carId).filter((entry) => isAboutCoat(entry, of.coatId));
   }
 
-  /** Keeps a revision of a sheet. Throws when the same revision is kept already with other content: coats rest on it. */
+  /**
+   * Keeps a revision of a sheet; one that a person wrote waits for its approval. Throws when the same revision is kept already with other
+   * content, since coats rest on it, and when a person's is not the next.
+   */
   keepSheet(sheet: Sheet, by: By): void {
-    const what = this.#sheets.keeping(sheet);
+    const what = this.#sheets.keeping(sheet, by);
     if (what === null) return;
     this.#enter("sheet-kept", what, by);
-    this.#sheets.kept(sheet);
+    this.#sheets.read();
+  }
+
+  /** New coats take this revision from now on. */
+  approveSheet(id: string, revision: number, by: By): KeptSheet {
+    this.#enter("sheet-approved", this.#sheets.approving(id, revision), by);
+    this.#sheets.read();
+    return this.#sheets.kept(id, revision);
+  }
+
+  /** Every revision of every sheet with its author and approval, approved or not, in the order they were kept. */
+  keptSheets(): KeptSheet[] {
+    return this.#sheets.all();
   }
 
   sheet(id: string, revision: number): Sheet {
     return this.#sheets.revision(id, revision);
   }
 
-  /** The newest revision of each sheet, by name. */
+  /** The newest approved revision of each sheet, by name. */
   sheets(): Sheet[] {
     return this.#sheets.newest();
   }
@@ -195,7 +220,7 @@ export class Records {
     return this.#coats.ofCar(carId);
   }
 
-  /** Records that someone vouches for a coat, and what the signature means. */
+  /** Releases a coat: records that someone vouches for it, and what the signature means. One that is held is refused. */
   signOff(coatId: string, meaning: string, by: By): Coat {
     this.#enter("coat-signed-off", this.#coats.signing(coatId, meaning), by);
     return this.#coatChanged(coatId);
@@ -204,6 +229,41 @@ export class Records {
   /** Oldest first. */
   signOffs(coatId: string): SignOff[] {
     return this.#coats.signOffs(coatId);
+  }
+
+  /** Records that a coat may not go on, and why; one that was released, too. */
+  hold(coatId: string, reason: string, by: By): Coat {
+    this.#enter("coat-held", this.#coats.holding(coatId, reason), by);
+    return this.#coatChanged(coatId);
+  }
+
+  /** Takes a release or a hold back, with the reason. */
+  reopen(coatId: string, reason: string, by: By): Coat {
+    this.#enter("coat-reopened", this.#coats.reopening(coatId, reason), by);
+    return this.#coatChanged(coatId);
+  }
+
+  /** Records why a deviation is acceptable, or what was done about it. */
+  answerDeviation(coatId: string, deviation: string, answer: string, by: By): Coat {
+    this.#enter("deviation-answered", this.#coats.answering(coatId, deviation, answer), by);
+    return this.#coatChanged(coatId);
+  }
+
+  /** Oldest first. */
+  deviationAnswers(coatId: string): DeviationAnswer[] {
+    return this.#coats.answers(coatId);
+  }
+
+  /** Records that a certificate with these bytes was made of coats of one car. */
+  issueCertificate(carId: string, coatIds: readonly string[], digest: string, by: By): Certificate {
+    this.#enter("certificate-issued", this.#coats.certifying(carId, coatIds, digest), by);
+    this.#carChanged(carId);
+    return this.#coats.certificate(digest) as Certificate;
+  }
+
+  /** Null where no certificate with such bytes was issued here. */
+  certificate(digest: string): Certificate | null {
+    return this.#coats.certificate(digest);
   }
 
   /**

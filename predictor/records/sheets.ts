@@ -1,63 +1,123 @@
-/** The sheets that coats rest on: every revision ever kept. */
+/** The sheets that coats rest on: every revision ever kept, by whom, and who approved it. */
 import type Database from "better-sqlite3";
 import { type Sheet, sheetSchema } from "../cure/sheet.ts";
 import { type Appliers, run } from "./apply.ts";
 import type { What } from "./entry-kinds.ts";
-import { canonical } from "./log.ts";
+import { type By, canonical } from "./log.ts";
 import { conflict, notFound } from "./record-fault.ts";
 
 export const sheetTables = `
   CREATE TABLE sheets (
-    id TEXT NOT NULL, revision INTEGER NOT NULL, sheet TEXT NOT NULL, PRIMARY KEY (id, revision)
+    id TEXT NOT NULL, revision INTEGER NOT NULL, sheet TEXT NOT NULL,
+    who TEXT NOT NULL, role TEXT NOT NULL, kept_at_ms INTEGER NOT NULL, approved_by TEXT, approved_at_ms INTEGER,
+    PRIMARY KEY (id, revision)
   ) STRICT;
 `;
 
-export const sheetAppliers: Appliers<"sheet-kept"> = {
-  "sheet-kept"(db, { sheet }) {
-    run(db, "INSERT INTO sheets VALUES (?, ?, ?)", sheet.id, sheet.revision, canonical(sheet));
+export const sheetAppliers: Appliers<"sheet-kept" | "sheet-approved"> = {
+  "sheet-kept"(db, { sheet }, { who, role, atMs }) {
+    // What the shop file names, whoever installs has approved.
+    const approved = role === "program" ? [who, atMs] : [null, null];
+    const values = [sheet.id, sheet.revision, canonical(sheet), who, role, atMs, ...approved];
+    run(db, "INSERT INTO sheets VALUES (?, ?, ?, ?, ?, ?, ?, ?)", ...values);
+  },
+  "sheet-approved"(db, { sheetId, sheetRevision }, { who, atMs }) {
+    const sql = "UPDATE sheets SET approved_by = ?, approved_at_ms = ? WHERE id = ? AND revision = ?";
+    run(db, sql, who, atMs, sheetId, sheetRevision);
   },
 };
 
+export interface KeptSheet {
+  sheet: Sheet;
+  /** Who wrote it: a person, or the program that read it from a file. */
+  who: string;
+  role: By["role"];
+  keptAtMs: number;
+  /** Null while it waits for it: new coats do not take it. */
+  approved: { who: string; atMs: number } | null;
+}
+
+interface SheetRow {
+  sheet: string;
+  who: string;
+  role: By["role"];
+  keptAtMs: number;
+  approvedBy: string | null;
+  approvedAtMs: number | null;
+}
+
 export class Sheets {
+  readonly #db: Database.Database;
   /** Every revision kept, by id and revision. */
-  readonly #sheets: Map<string, Sheet>;
+  #kept = new Map<string, KeptSheet>();
 
   constructor(db: Database.Database) {
-    const kept = db.prepare<[], { sheet: string }>("SELECT sheet FROM sheets ORDER BY rowid").all();
-    const sheets = kept.map((row) => sheetSchema.parse(JSON.parse(row.sheet)));
-    this.#sheets = new Map(sheets.map((sheet) => [keyOf(sheet.id, sheet.revision), sheet]));
+    this.#db = db;
+    this.read();
   }
 
-  /** What is entered of a sheet; null when it is kept already. Throws when the same revision is kept with other content. */
-  keeping(sheet: Sheet): What<"sheet-kept"> | null {
+  /** Takes up what the table holds, after an entry. */
+  read(): void {
+    const rows = this.#db
+      .prepare<[], SheetRow>(
+        `SELECT sheet, who, role, kept_at_ms AS keptAtMs, approved_by AS approvedBy, approved_at_ms AS approvedAtMs
+         FROM sheets ORDER BY rowid`,
+      )
+      .all();
+    this.#kept = new Map(
+      rows.map(({ approvedBy, approvedAtMs, ...row }) => {
+        const sheet = sheetSchema.parse(JSON.parse(row.sheet));
+        const approved = approvedBy === null || approvedAtMs === null ? null : { who: approvedBy, atMs: approvedAtMs };
+        return [keyOf(sheet.id, sheet.revision), { ...row, sheet, approved }];
+      }),
+    );
+  }
+
+  /**
+   * What is entered of a sheet; null when it is kept already. Throws when the same revision is kept with other content, and when a person's is
+   * not the one after the last.
+   */
+  keeping(sheet: Sheet, { role }: By): What<"sheet-kept"> | null {
     const { id, revision } = sheet;
-    const kept = this.#sheets.get(keyOf(id, revision));
-    if (kept === undefined) return { sheet };
-    if (canonical(kept) === canonical(sheet)) return null;
-    throw conflict("record-fault.sheet-changed", { id, revision, next: revision + 1 });
+    const kept = this.#kept.get(keyOf(id, revision));
+    if (kept !== undefined && canonical(kept.sheet) === canonical(sheet)) return null;
+    const next = Math.max(0, ...this.all().flatMap((each) => (each.sheet.id === id ? [each.sheet.revision] : []))) + 1;
+    if (kept !== undefined) throw conflict("record-fault.sheet-changed", { id, revision, next });
+    if (role !== "program" && revision !== next) throw conflict("record-fault.sheet-not-next", { id, revision, next });
+    return { sheet };
   }
 
-  /** Holds at hand a sheet that was entered. */
-  kept(sheet: Sheet): void {
-    this.#sheets.set(keyOf(sheet.id, sheet.revision), sheet);
+  approving(id: string, revision: number): What<"sheet-approved"> {
+    const { approved } = this.kept(id, revision);
+    if (approved !== null) throw conflict("record-fault.sheet-approved", { id, revision, who: approved.who });
+    return { sheetId: id, sheetRevision: revision };
+  }
+
+  /** In the order they were kept. */
+  all(): KeptSheet[] {
+    return [...this.#kept.values()];
+  }
+
+  kept(id: string, revision: number): KeptSheet {
+    const kept = this.#kept.get(keyOf(id, revision));
+    if (kept === undefined) throw notFound("record-fault.no-sheet-revision", { id, revision });
+    return kept;
   }
 
   revision(id: string, revision: number): Sheet {
-    const sheet = this.#sheets.get(keyOf(id, revision));
-    if (sheet === undefined) throw notFound("record-fault.no-sheet-revision", { id, revision });
-    return sheet;
+    return this.kept(id, revision).sheet;
   }
 
-  /** The newest revision of each sheet, by name. */
+  /** The newest approved revision of each sheet, by name. */
   newest(): Sheet[] {
     const newest = new Map<string, Sheet>();
-    for (const sheet of this.#sheets.values()) {
-      if (sheet.revision >= (newest.get(sheet.id)?.revision ?? 0)) newest.set(sheet.id, sheet);
+    for (const { sheet, approved } of this.#kept.values()) {
+      if (approved !== null && sheet.revision >= (newest.get(sheet.id)?.revision ?? 0)) newest.set(sheet.id, sheet);
     }
     return [...newest.values()].sort((a, b) => a.name.localeCompare(b.name));
   }
 
-  /** The newest revision of the sheet that an entry names; throws, naming those there are. */
+  /** The newest approved revision of the sheet that an entry names; throws, naming those there are. */
   newestOf(id: string): Sheet {
     const sheets = this.newest();
     const sheet = sheets.find((each) => each.id === id);

@@ -32,6 +32,10 @@ export const placeKindSchema = z.enum(["booth", "prep", "workshop", "yard", "mix
 export const placeSchema = z.object({ id: nameSchema, name: z.string(), kind: placeKindSchema });
 export type Place = z.infer<typeof placeSchema>;
 
+/** What every page needs to know of the shop. */
+export const shopAndPlacesSchema = z.object({ shop: shopSchema, places: z.array(placeSchema), asOf: instant });
+export type ShopAndPlaces = z.infer<typeof shopAndPlacesSchema>;
+
 /** A quantity's newest value. Once it is older than it may be, it is not current: show its age instead. */
 export const currentSchema = z.object({
   value: z.number(),

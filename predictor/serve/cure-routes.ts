@@ -1,13 +1,14 @@
 /** The routes that learn from people and answer their questions: checks, mixes, what if, start by. */
 import { z } from "zod";
 import { text } from "../../words/text.ts";
-import type { Sheet } from "../cure/sheet.ts";
+import type { Sheet, StageName } from "../cure/sheet.ts";
 import { stageNameSchema } from "../cure/sheet.ts";
+import type { CoatState } from "../follow/coat-state.ts";
 import type { Follow } from "../follow/follow.ts";
 import type { Pots } from "../follow/pots.ts";
 import type { StartBys } from "../follow/start-bys.ts";
 import { type AskedStep, askWhatIf } from "../follow/what-ifs.ts";
-import type { Records } from "../records/records.ts";
+import type { Records, Told } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import { lessonView, potView, startByViews } from "./ahead-views.ts";
 import { coatViewSchema, potSchema, startBySchema } from "./api.ts";
@@ -39,7 +40,15 @@ export interface CureRouteParts {
   pastInstant: (given: string | undefined) => number;
 }
 
+/** What is told now counts as what was told at a check so long ago. */
+const toldForMs = 2 * 60_000;
 const aheadAtMostMs = 7 * 24 * 60 * 60_000;
+
+function toldOf({ outcome }: CoatState, stage: StageName): Told | null {
+  const found = outcome.stages.find((each) => each.stage === stage);
+  if (found === undefined || found.likelyAtMs === null) return null;
+  return { likelyAtMs: found.likelyAtMs, safeAtMs: found.safeAtMs };
+}
 
 export function cureRoutes(parts: CureRouteParts): Route[] {
   const { shopFile, records, follow, views, startBys, now, placeOf, sheetOf, pastInstant } = parts;
@@ -56,7 +65,10 @@ export function cureRoutes(parts: CureRouteParts): Route[] {
       response: coatViewSchema,
       handle: async ({ params, body, words, by }) => {
         const { stage, ready, how, note } = body;
-        records.addCheck({ coatId: params.coat, stage, atMs: pastInstant(body.at), ready, how, note }, by);
+        const atMs = pastInstant(body.at);
+        // What was entered late was tried by what was told then, and that is not known any more.
+        const told = now() - atMs > toldForMs ? null : toldOf(await follow.coat(params.coat), stage);
+        records.addCheck({ coatId: params.coat, stage, atMs, ready, how, note, told }, by);
         return views.coat(await follow.coat(params.coat), words);
       },
     }),

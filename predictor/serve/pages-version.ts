@@ -6,7 +6,7 @@ import { join } from "node:path";
 /** From the pages that name the assets, whose own names change with their content. Of pages that are not built: no version. */
 export function pagesVersion(folder: string): string {
   const hash = createHash("sha256");
-  for (const page of ["index.html", "wall.html"]) {
+  for (const page of ["index.html", "wall.html", "desk.html"]) {
     try {
       hash.update(readFileSync(join(folder, page)));
     } catch (error) {

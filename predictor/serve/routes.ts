@@ -22,6 +22,7 @@ import {
   placeSchema,
   placeViewSchema,
   sheetsSchema,
+  shopAndPlacesSchema,
 } from "./api.ts";
 import { carRoutes } from "./car-routes.ts";
 import { cureRoutes } from "./cure-routes.ts";
@@ -94,6 +95,13 @@ export function routesOf(parts: RouteParts): Route[] {
       summary: "Versions, store, broker, collectors, sensors and clock; packs that were refused, and why",
       response: healthSchema,
       handle: () => healthOf(parts),
+    }),
+    route({
+      method: "get",
+      path: "/api/shop",
+      summary: "The shop, its places and the time by its clock",
+      response: shopAndPlacesSchema,
+      handle: () => ({ shop: views.shop, places: views.places(), asOf: new Date(now()).toISOString() }),
     }),
     route({
       method: "get",

@@ -44,6 +44,8 @@ const phonePages = [
   "/set-up",
 ];
 
+const deskPages = ["/log", "/log/:coat", "/sheets", "/sheets/:sheet", "/predictions", "/sensors"];
+
 /** Beside the waits after wrong PINs: no address may keep the machine busy with hashing. */
 function pinLimit() {
   return rateLimit({
@@ -127,6 +129,7 @@ export async function startServer(parts: ServerParts): Promise<Server> {
     throw new Error(`the pages are not built (${page("index.html")} is missing). Run: npm run build`);
   const noCache = { headers: { "Cache-Control": "no-cache" } };
   app.get(phonePages, (_request, response) => response.sendFile(page("index.html"), noCache));
+  app.get(deskPages, (_request, response) => response.sendFile(page("desk.html"), noCache));
   app.get("/wall", (_request, response) => response.sendFile(page("wall.html"), noCache));
   app.get("/wall/:place", (request, response) => {
     // The page itself says in words that there is no such place.

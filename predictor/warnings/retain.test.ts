@@ -82,6 +82,7 @@ function aCoat(): CoatState {
       who: "painter",
       enteredAtMs: nowMs,
       withdrawn: null,
+      verdict: null,
     },
     car: { id: "car1", job: "J 7/b", name: "Grey van", colour: null, promisedAtMs: null, panels: [], moves: [] },
     sheet,

@@ -1,6 +1,7 @@
 /** Which page stands at which address, and what stands over every page. */
 import type { ComponentChildren } from "preact";
 import { InventedMark, LostCorner, Notice } from "../parts/notice.tsx";
+import { matched, signInPath } from "../parts/router.ts";
 import { useWords } from "../parts/words-context.ts";
 import { CarListPage } from "./cars/car-list.tsx";
 import { CardPage } from "./cars/card-page.tsx";
@@ -8,7 +9,6 @@ import { NewCarPage } from "./cars/new-car-page.tsx";
 import { CarPage } from "./coats/car-page.tsx";
 import { CoatPage } from "./coats/coat-page.tsx";
 import { FinishPage } from "./coats/finish-page.tsx";
-import { matched, signInPath } from "./core/router.ts";
 import { ShellProvider, useShell } from "./core/shell.tsx";
 import { WaitingStrip } from "./core/waiting.tsx";
 import { PeoplePage } from "./people/people-page.tsx";

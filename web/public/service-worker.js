@@ -17,7 +17,8 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || origin !== self.location.origin) return;
   // Named by its content: what is kept under a name is that, for good.
   if (pathname.startsWith("/assets/")) event.respondWith(keptOrFetched(request));
-  else if (request.mode === "navigate" && !/^\/(wall|api)(\/|$)/.test(pathname)) event.respondWith(pageOf(event));
+  else if (request.mode === "navigate" && !/^\/(wall|api|log|sheets|predictions|sensors)(\/|$)/.test(pathname))
+    event.respondWith(pageOf(event));
 });
 
 async function keptOrFetched(request) {

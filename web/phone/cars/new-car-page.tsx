@@ -1,12 +1,12 @@
 /** A car comes in: its job, the colour of its card, its panels, and where it stands. */
 import { useState } from "preact/hooks";
 import type { CarView } from "../../../predictor/serve/api.ts";
+import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { nextInstantOf } from "../coats/instants.ts";
 import { type Entered, enter, newId } from "../core/enter.ts";
 import { ActionButton, Choice, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
-import { useAsked } from "../core/use-asked.ts";
 import { type CardColour, CardSwatch, cardColours } from "./card-swatch.tsx";
 import { outline } from "./outline.ts";
 import { PanelOutline } from "./panel-outline.tsx";

@@ -1,9 +1,9 @@
 /** One coat: its rail, when it is ready for what, its sheet at hand, what was checked and corrected. */
 import { useEffect, useState } from "preact/hooks";
 import type { CoatView, SheetView } from "../../../predictor/serve/api.ts";
+import { ask } from "../../parts/ask.ts";
 import type { ShopClock } from "../../parts/shop-clock.ts";
 import { useWords } from "../../parts/words-context.ts";
-import { ask } from "../core/ask.ts";
 import type { Entered } from "../core/enter.ts";
 import { ActionButton, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";

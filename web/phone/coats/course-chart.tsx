@@ -4,8 +4,8 @@ import type { CoatCourse } from "../../../predictor/serve/api.ts";
 import type { ClimateChart } from "../../parts/climate-chart.tsx";
 import type { ShopClock } from "../../parts/shop-clock.ts";
 import type { TimeScale } from "../../parts/time-scale.ts";
+import { useAsked } from "../../parts/use-asked.ts";
 import { useShell } from "../core/shell.tsx";
-import { useAsked } from "../core/use-asked.ts";
 
 const size = { leftPx: 0, rightPx: 0, heightPx: 190, fontPx: 14 };
 

@@ -1,7 +1,8 @@
 /** What is entered on this phone: kept first, then sent; the same key each time, so that it is recorded once. */
+
+import { deviceClock, spoken } from "../../parts/device-memory.ts";
 import { Outbox, type OutboxState } from "./outbox.ts";
 import { type OutboxStore, openOutboxStore } from "./outbox-store.ts";
-import { phoneClock, spoken } from "./phone-memory.ts";
 import { aboutOf, sendEntry, whoIsSignedIn } from "./send-entry.ts";
 
 export interface Entry {
@@ -61,7 +62,7 @@ export async function enter({ method, path, body, label }: Entry): Promise<Enter
   const key = newId();
   const about = aboutOf(path, body, context.carOfCoat);
   const page = location.pathname + location.search;
-  const entry = { key, method, path, body, label, about, who: context.who(), madeAtMs: phoneClock.nowMs(), page };
+  const entry = { key, method, path, body, label, about, who: context.who(), madeAtMs: deviceClock.nowMs(), page };
   try {
     await outbox.add(entry);
   } catch {

@@ -1,8 +1,8 @@
 /** Views that the phone keeps, so that a page opened without a network shows the last ones, marked as old. */
 import { useCallback, useEffect, useRef, useState } from "preact/hooks";
-import { ask } from "./ask.ts";
+import { ask } from "../../parts/ask.ts";
+import { deviceClock } from "../../parts/device-memory.ts";
 import { phoneOutbox } from "./enter.ts";
-import { phoneClock } from "./phone-memory.ts";
 
 /** A value the phone remembers until another is set; null until it was looked up. The setter stays the same function. */
 export function useKept<T>(name: string): [T | null, (value: T) => void] {
@@ -89,7 +89,7 @@ export function useLastCopy<T>(name: string, view: T | null): Copy<T> | null {
     if (view === null || performance.now() - copied.current < copiedEveryMs) return;
     copied.current = performance.now();
     phoneOutbox()
-      .then(({ store }) => store.keep(name, { view, atMs: phoneClock.nowMs() } satisfies Copy<T>))
+      .then(({ store }) => store.keep(name, { view, atMs: deviceClock.nowMs() } satisfies Copy<T>))
       .catch(() => undefined);
   }, [name, view]);
   return last;

@@ -1,9 +1,9 @@
 /** What pages are made of: the page itself, what is pressed, what is chosen, and what became of an entry. */
 import type { ComponentChildren } from "preact";
 import { useEffect, useId, useRef } from "preact/hooks";
+import { signInPath } from "../../parts/router.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { type Entered, fateIn } from "./enter.ts";
-import { signInPath } from "./router.ts";
 import { useShell } from "./shell.tsx";
 import { ArrowBack, PersonSign } from "./signs.tsx";
 import "./core.css";

@@ -1,5 +1,5 @@
 /** One entry to the predictor, and what its answer means for the entry. */
-import { AskFault, ask, tell } from "./ask.ts";
+import { AskFault, ask, tell } from "../../parts/ask.ts";
 import type { Answer } from "./outbox.ts";
 import type { Waiting } from "./outbox-store.ts";
 

@@ -4,18 +4,18 @@ import { useCallback, useContext, useEffect, useMemo, useRef, useState } from "p
 import type { Cars, Notice, SheetView } from "../../../predictor/serve/api.ts";
 import type { Me } from "../../../predictor/serve/people-api.ts";
 import type { Language } from "../../../words/words.ts";
+import { chooseLanguage, chosenLanguage, deviceClock, inChosenLanguage, spoken } from "../../parts/device-memory.ts";
 import type { FeedSource } from "../../parts/feed.ts";
+import { signInPath } from "../../parts/router.ts";
 import type { ShopClock } from "../../parts/shop-clock.ts";
 import { useFeed } from "../../parts/use-feed.ts";
+import { type Go, usePath } from "../../parts/use-path.ts";
 import { useShopClock } from "../../parts/use-shop-clock.ts";
 import { useShopWords, useWords, WordsContext } from "../../parts/words-context.ts";
 import { enterFor } from "./enter.ts";
 import { useKeptView, useLastCopy, useLater, useTimesSeen } from "./kept.ts";
 import type { OutboxState } from "./outbox.ts";
-import { chooseLanguage, chosenLanguage, inChosenLanguage, phoneClock, spoken } from "./phone-memory.ts";
-import { signInPath } from "./router.ts";
 import { useOutbox } from "./use-outbox.ts";
-import { type Go, usePath } from "./use-path.ts";
 
 export interface Shell {
   /** The cars of the shop with their coats; null until they came, now or on an earlier day. */
@@ -78,7 +78,7 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
     }),
     [language, signedInAs, listeners],
   );
-  const feed = useFeed<Cars>(source, { clock: phoneClock, outdated });
+  const feed = useFeed<Cars>(source, { clock: deviceClock, outdated });
   useEffect(() => setLinked(feed.lostSinceMs === null), [feed.lostSinceMs]);
   const last = useLastCopy<Cars>("cars", feed.view);
   const isLate = useLater(lateAfterMs) || feed.failure !== null || feed.lostSinceMs !== null;

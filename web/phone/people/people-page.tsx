@@ -1,8 +1,8 @@
 /** The people of the shop: anyone signed in may look, whoever installs adds and changes. */
 import { useEffect, useState } from "preact/hooks";
 import type { People } from "../../../predictor/serve/people-api.ts";
+import { AskFault, ask, tell } from "../../parts/ask.ts";
 import { useWords } from "../../parts/words-context.ts";
-import { AskFault, ask, tell } from "../core/ask.ts";
 import { newId } from "../core/enter.ts";
 import { ActionButton, Choice, Page } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";

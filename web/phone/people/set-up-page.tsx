@@ -1,8 +1,8 @@
 /** The first person, who installs, with the token of the set-up link; then the others are added. */
 import { useState } from "preact/hooks";
 import type { Me } from "../../../predictor/serve/people-api.ts";
+import { AskFault, tell } from "../../parts/ask.ts";
 import { useWords } from "../../parts/words-context.ts";
-import { AskFault, tell } from "../core/ask.ts";
 import { ActionButton, Page } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
 import { newPinFault } from "./pin.ts";

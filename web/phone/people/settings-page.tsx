@@ -2,10 +2,10 @@
 import { useState } from "preact/hooks";
 import type { Me } from "../../../predictor/serve/people-api.ts";
 import { isLanguage, languages } from "../../../words/words.ts";
+import { AskFault, tell } from "../../parts/ask.ts";
+import { signInPath } from "../../parts/router.ts";
 import { useWords } from "../../parts/words-context.ts";
-import { AskFault, tell } from "../core/ask.ts";
 import { ActionButton, Choice, Page } from "../core/parts.tsx";
-import { signInPath } from "../core/router.ts";
 import { useShell } from "../core/shell.tsx";
 import { WaitingList } from "../core/waiting.tsx";
 import { alertOnce, isAlertOn, setAlert } from "../work/alert.ts";

@@ -1,11 +1,11 @@
 /** Signing in: a name, a PIN, and back to where one was. What was entered before is sent then. */
 import { useState } from "preact/hooks";
 import type { Me } from "../../../predictor/serve/people-api.ts";
+import { AskFault, tell } from "../../parts/ask.ts";
+import { ownPath } from "../../parts/router.ts";
 import { useWords } from "../../parts/words-context.ts";
-import { AskFault, tell } from "../core/ask.ts";
 import { phoneOutbox } from "../core/enter.ts";
 import { ActionButton, Page } from "../core/parts.tsx";
-import { ownPath } from "../core/router.ts";
 import { useShell } from "../core/shell.tsx";
 import { PinPad } from "./pin-pad.tsx";
 import "./people.css";

@@ -2,15 +2,15 @@
 import { useEffect, useState } from "preact/hooks";
 import type { PotView, SheetView } from "../../../predictor/serve/api.ts";
 import type { MixQuantity } from "../../../predictor/serve/work-api.ts";
+import { AskFault, ask } from "../../parts/ask.ts";
 import { PotShape } from "../../parts/shapes.tsx";
+import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { PanelOutline } from "../cars/panel-outline.tsx";
 import { proposedPanels, proposedSheets } from "../coats/proposals.ts";
-import { AskFault, ask } from "../core/ask.ts";
 import { type Entered, enter } from "../core/enter.ts";
 import { ActionButton, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
-import { useAsked } from "../core/use-asked.ts";
 import { type MixChoice, mixBody, mixQuestion } from "./mix-entry.ts";
 import "./work.css";
 

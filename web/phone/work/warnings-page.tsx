@@ -2,12 +2,12 @@
 import { useState } from "preact/hooks";
 import type { Warning, WarningsView } from "../../../predictor/serve/api.ts";
 import { WarningShape } from "../../parts/shapes.tsx";
+import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { Reason } from "../coats/reason.tsx";
 import { type Entered, enter } from "../core/enter.ts";
 import { ActionButton, Choice, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
-import { useAsked } from "../core/use-asked.ts";
 import { setAsideMinutes, usualAnswers, usualReasons } from "./warning-answers.ts";
 import "./warnings.css";
 import "./work.css";

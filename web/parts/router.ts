@@ -31,6 +31,16 @@ export function ownPath(asked: string | null): string {
   return asked !== null && /^\/(?![/\\])/.test(asked) ? asked : "/";
 }
 
+/** The desk's pages: the phone's are all others that a person opens. */
+export function isDeskPath(path: string): boolean {
+  return /^\/(log|sheets|predictions|sensors)(\/|$)/.test(path);
+}
+
+/** Another document than the one with `path`: a wall, an answer of the API, or the pages of the other kind. */
+export function isElsewhere(path: string, from: string): boolean {
+  return /^\/(wall|api|assets)(\/|$)/.test(path) || isDeskPath(path) !== isDeskPath(from);
+}
+
 /** Where a tap on a link leads within these pages; null when it is the browser's to follow. */
 export function pathOfClick(event: MouseEvent): string | null {
   if (event.defaultPrevented || event.button !== 0) return null;
@@ -38,7 +48,7 @@ export function pathOfClick(event: MouseEvent): string | null {
   const link = event.target instanceof Element ? event.target.closest("a") : null;
   if (link === null || link.target !== "" || link.hasAttribute("download")) return null;
   const { origin, pathname, search, hash } = new URL(link.href, location.href);
-  const isOurs = origin === location.origin && !/^\/(wall|api|assets)(\/|$)/.test(pathname) && hash === "";
+  const isOurs = origin === location.origin && !isElsewhere(pathname, location.pathname) && hash === "";
   return isOurs ? pathname + search : null;
 }
 

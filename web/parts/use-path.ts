@@ -1,9 +1,9 @@
 /** The address as a hook: where one is, how to go on, and the page of a newer program where there is one. */
 import { useCallback, useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { pageReloader } from "../../parts/reload.ts";
-import { pathOfClick } from "./router.ts";
+import { pageReloader } from "./reload.ts";
+import { isElsewhere, pathOfClick } from "./router.ts";
 
-/** To another of these pages; `instead` of this one in the browser's history. */
+/** To another page; `instead` of this one in the browser's history. */
 export type Go = (path: string, how?: "instead") => void;
 
 export interface Way {
@@ -21,7 +21,8 @@ export function usePath(): Way {
   const isOutdated = useRef(false);
   const reloading = useMemo(pageReloader, []);
   const go = useCallback<Go>((path, how) => {
-    if (isOutdated.current) {
+    const { pathname } = new URL(path, location.href);
+    if (isOutdated.current || isElsewhere(pathname, location.pathname)) {
       if (how === undefined) location.assign(path);
       else location.replace(path);
       return;

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { matched, ownPath, signInPath } from "./router.ts";
+import { isElsewhere, matched, ownPath, signInPath } from "./router.ts";
 
 describe("matched", () => {
   it("gives the named parts of an address, decoded", () => {
@@ -12,6 +12,20 @@ describe("matched", () => {
     expect(matched("/cars/:car", "/coats/1")).toBeNull();
     expect(matched("/cars/:car", "/cars/")).toBeNull();
     expect(matched("/cars/:car", "/cars/%E0")).toBeNull();
+  });
+});
+
+describe("isElsewhere", () => {
+  it("tells the phone's pages from the desk's, and both from all else", () => {
+    expect(["/", "/cars/1", "/logs"].filter((path) => isElsewhere(path, "/mix"))).toEqual([]);
+    expect(["/log", "/log/c1", "/sheets", "/sensors"].filter((path) => isElsewhere(path, "/log"))).toEqual([]);
+    for (const [path, from] of [
+      ["/log", "/"],
+      ["/", "/log/c1"],
+      ["/wall/booth", "/"],
+      ["/api/coats/1", "/log"],
+    ] as const)
+      expect(isElsewhere(path, from)).toBe(true);
   });
 });
 

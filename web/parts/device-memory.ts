@@ -1,6 +1,6 @@
-/** What a phone chooses for itself and keeps: its language. A browser that keeps nothing forgets it with the page. */
-import { isLanguage, type Language, type Words, wordsOf } from "../../../words/words.ts";
-import { serverNow } from "../../parts/server-now.ts";
+/** What a device chooses for itself and keeps: its language. A browser that keeps nothing forgets it with the page. */
+import { isLanguage, type Language, type Words, wordsOf } from "../../words/words.ts";
+import { serverNow } from "./server-now.ts";
 
 const languageKey = "coatclock.language";
 
@@ -14,14 +14,14 @@ export function chooseLanguage(language: Language | null): void {
   write(languageKey, language);
 }
 
-/** An address of the API, in the language chosen on this phone. */
+/** An address of the API, in the language chosen on this device. */
 export function inChosenLanguage(address: string): string {
   const language = chosenLanguage();
   return language === null ? address : `${address}${address.includes("?") ? "&" : "?"}language=${language}`;
 }
 
-/** The server's clock as last heard; this phone's own before that. */
-export const phoneClock = serverNow(() => performance.now(), Date.now);
+/** The server's clock as last heard; this device's own before that. */
+export const deviceClock = serverNow(() => performance.now(), Date.now);
 
 /** The words of the page as it stands, for what speaks outside of it. */
 export const spoken: { words: Words } = {

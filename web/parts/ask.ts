@@ -1,6 +1,6 @@
-/** Asks the predictor, in the language of this phone. What is recorded goes through `enter` instead, which keeps it first. */
-import type { Problem } from "../../../predictor/serve/api.ts";
-import { inChosenLanguage, spoken } from "./phone-memory.ts";
+/** Asks the predictor, in the language of this device. What is recorded goes through `enter` instead, which keeps it first. */
+import type { Problem } from "../../predictor/serve/api.ts";
+import { inChosenLanguage, spoken } from "./device-memory.ts";
 
 /** After so long without an answer there is none: a link can be dead without saying so. */
 const patienceMs = 10_000;

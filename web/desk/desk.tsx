@@ -1,0 +1,69 @@
+/** What every page of the desk stands in: the shop, who is signed in, the way from page to page. */
+import { type ComponentChildren, createContext } from "preact";
+import { useContext, useEffect, useState } from "preact/hooks";
+import type { Place, Shop, ShopAndPlaces } from "../../predictor/serve/api.ts";
+import type { Me } from "../../predictor/serve/people-api.ts";
+import { chosenLanguage, deviceClock } from "../parts/device-memory.ts";
+import { InventedMark, Notice } from "../parts/notice.tsx";
+import { signInPath } from "../parts/router.ts";
+import type { ShopClock } from "../parts/shop-clock.ts";
+import { useAsked } from "../parts/use-asked.ts";
+import { type Go, usePath } from "../parts/use-path.ts";
+import { useShopClock } from "../parts/use-shop-clock.ts";
+import { useShopWords, useWords, WordsContext } from "../parts/words-context.ts";
+
+export interface Desk {
+  shop: Shop;
+  places: readonly Place[];
+  clock: ShopClock;
+  /** Who is signed in; null when nobody is, or while that is not known. */
+  me: Me | null;
+  /** By the server's clock, each half minute. */
+  nowMs: number;
+  path: string;
+  /** What stands after the path, such as "?car=7". */
+  search: string;
+  go: Go;
+}
+
+const tickMs = 30_000;
+const DeskContext = createContext<Desk | null>(null);
+
+export function useDesk(): Desk {
+  const desk = useContext(DeskContext);
+  if (desk === null) throw new Error("a page stands at the desk");
+  return desk;
+}
+
+export function DeskProvider({ children }: { children: ComponentChildren }) {
+  const { path, search, go } = usePath();
+  const { answer, failure } = useAsked<ShopAndPlaces>("/api/shop");
+  const { answer: me } = useAsked<Me>("/api/me");
+  const unknown = useWords();
+  const shop = answer?.shop ?? null;
+  const words = useShopWords(shop, chosenLanguage()) ?? unknown;
+  const clock = useShopClock(shop, words);
+  const [nowMs, setNowMs] = useState(() => deviceClock.nowMs());
+  useEffect(() => {
+    const tick = setInterval(() => setNowMs(deviceClock.nowMs()), tickMs);
+    return () => clearInterval(tick);
+  }, []);
+  useEffect(() => {
+    document.documentElement.lang = words.language;
+  }, [words.language]);
+  if (answer === null || shop === null || clock === null) {
+    const link = { href: signInPath(path, search), text: words.t("shell.sign-in") };
+    const mustSignIn = me?.isSetUp === true && me.person === null;
+    if (failure === null) return <Notice title={words.t("shell.loading-title")} text={words.t("shell.loading")} />;
+    return <Notice title={words.t("page.nothing-title")} text={failure} {...(mustSignIn ? { link } : {})} again />;
+  }
+  const desk: Desk = { shop, places: answer.places, clock, me, nowMs, path, search, go };
+  return (
+    <WordsContext.Provider value={words}>
+      <DeskContext.Provider value={desk}>
+        {shop.invented && <InventedMark />}
+        {children}
+      </DeskContext.Provider>
+    </WordsContext.Provider>
+  );
+}
