@@ -12,6 +12,8 @@ import { Pots } from "./follow/pots.ts";
 import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
 import { People, peopleFileName } from "./people/people.ts";
+import { BookKeeper } from "./proof/book-keeper.ts";
+import { CoatBook } from "./proof/coat-book.ts";
 import { type EmbeddedBroker, startEmbeddedBroker } from "./readings/broker.ts";
 import { readCertificate } from "./readings/certificate.ts";
 import { Credentials, credentialsFileName } from "./readings/credentials.ts";
@@ -119,6 +121,12 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const comparisons = new Comparisons(store, shopFile.places);
     await comparisons.start(now);
 
+    const book = new CoatBook(join(options.dataFolder, "coat-book.db"), now());
+    stops.push(() => book.close());
+    const bookKeeper = new BookKeeper({ book, records, follow, store, places: shopFile.places, now, logger });
+    bookKeeper.start();
+    stops.push(() => bookKeeper.stop());
+
     let embedded: EmbeddedBroker | null = null;
     if (shopFile.broker.kind === "embedded") {
       embedded = await startEmbeddedBroker({
@@ -179,6 +187,8 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       records,
       people,
       warnings,
+      book,
+      bookKeeper,
       sprayChecks,
       follow,
       views,

@@ -11,6 +11,8 @@ import { Pots } from "../predictor/follow/pots.ts";
 import { SprayChecks } from "../predictor/follow/spray-checks.ts";
 import { StartBys } from "../predictor/follow/start-bys.ts";
 import { People, type Role } from "../predictor/people/people.ts";
+import { BookKeeper } from "../predictor/proof/book-keeper.ts";
+import { CoatBook } from "../predictor/proof/coat-book.ts";
 import { Intake } from "../predictor/readings/intake.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
@@ -63,6 +65,9 @@ export async function openShop(more = "") {
     now,
   });
   const warnings = new Warnings({ shopFile, follow, records, pots, equipment, shopTime, now, words, logger });
+  const book = new CoatBook(":memory:", now());
+  const bookKeeper = new BookKeeper({ book, records, follow, store, places: shopFile.places, now, logger });
+  bookKeeper.start();
   const intake = new Intake({
     store,
     now,
@@ -98,6 +103,8 @@ export async function openShop(more = "") {
     }),
     people,
     warnings,
+    book,
+    bookKeeper,
     sprayChecks: new SprayChecks({ shopFile, store, follow, records, now }),
     link: {
       connected: () => true,
@@ -140,6 +147,8 @@ export async function openShop(more = "") {
       await intake.stop();
       await startBys.stop();
       pots.stop();
+      await bookKeeper.stop();
+      book.close();
       await follow.stop();
       await store.close();
       people.close();

@@ -102,7 +102,7 @@ export function coatFigures({ state, readings, checks, coatsOfCar, nowMs }: Figu
 
 function spreads({ coat, sheet, course }: CoatState, readings: readonly ClimateReading[], untilMs: number) {
   const limits = sheet.limits ?? {};
-  const within = readings.filter(({ atMs }) => atMs >= coat.finishedAtMs && atMs <= untilMs);
+  const within = clipped(readings, coat.finishedAtMs, untilMs);
   const panels = course(within.map(({ atMs }) => atMs)).map((point) => point?.panelC ?? null);
   const line = (valueOf: (reading: ClimateReading, index: number) => number | null) =>
     within.flatMap((reading, index) => {
@@ -134,6 +134,28 @@ function spreads({ coat, sheet, course }: CoatState, readings: readonly ClimateR
       { min: leastDewMarginC },
       gapMs,
     ),
+  };
+}
+
+/** The readings of a span, with the air as it was between two of them, or held after the last, at both its ends. */
+function clipped(readings: readonly ClimateReading[], fromMs: number, untilMs: number): ClimateReading[] {
+  const ends = [fromMs, untilMs].flatMap((atMs) => readingAt(readings, atMs) ?? []);
+  const inside = readings.filter(({ atMs }) => atMs > fromMs && atMs < untilMs);
+  return [...ends.slice(0, 1), ...inside, ...ends.slice(1)].sort((a, b) => a.atMs - b.atMs);
+}
+
+function readingAt(readings: readonly ClimateReading[], atMs: number): ClimateReading | null {
+  const before = readings.findLast((reading) => reading.atMs <= atMs);
+  const after = readings.find((reading) => reading.atMs > atMs);
+  if (before === undefined || before.atMs === atMs) return before ?? null;
+  if (after === undefined) return atMs - before.atMs <= gapMs ? { ...before, atMs } : null;
+  const lengthMs = after.atMs - before.atMs;
+  if (lengthMs > gapMs) return null;
+  const between = (from: number, to: number) => from + ((to - from) * (atMs - before.atMs)) / lengthMs;
+  return {
+    atMs,
+    airC: between(before.airC, after.airC),
+    rhPercent: between(before.rhPercent, after.rhPercent),
   };
 }
 

@@ -302,12 +302,21 @@ export class Coats {
 
   /** Null where the log holds no certificate with such bytes. */
   certificate(digest: string): Certificate | null {
-    const row = this.#db
+    return this.#certificates("WHERE digest = ?", digest)[0] ?? null;
+  }
+
+  /** Those that a coat is in, oldest first. */
+  certificatesOf(coatId: string): Certificate[] {
+    return this.#certificates("WHERE EXISTS (SELECT 1 FROM json_each(coat_ids) WHERE value = ?)", coatId);
+  }
+
+  #certificates(where: string, value: string): Certificate[] {
+    return this.#db
       .prepare<[string], Omit<Certificate, "coatIds"> & { coatIds: string }>(
-        "SELECT digest, car_id AS carId, coat_ids AS coatIds, who, at_ms AS atMs FROM certificates WHERE digest = ?",
+        `SELECT digest, car_id AS carId, coat_ids AS coatIds, who, at_ms AS atMs FROM certificates ${where} ORDER BY rowid`,
       )
-      .get(digest);
-    return row === undefined ? null : { ...row, coatIds: JSON.parse(row.coatIds) as string[] };
+      .all(value)
+      .map((row) => ({ ...row, coatIds: JSON.parse(row.coatIds) as string[] }));
   }
 
   corrections(coatId: string): Correction[] {
@@ -338,6 +347,11 @@ export class Coats {
   /** A car's coats that count, in the order they were finished. */
   ofCar(carId: string): Coat[] {
     return this.#select("WHERE car_id = ? AND withdrawn IS NULL", carId);
+  }
+
+  /** Withdrawn ones too. */
+  allOfCar(carId: string): Coat[] {
+    return this.#select("WHERE car_id = ?", carId);
   }
 
   #select(where: string, value: string): Coat[] {

@@ -166,6 +166,17 @@ export class Log {
     }
   }
 
+  /** Cars that entries after one are about, and the last entry there is. */
+  carsSince(seq: number): { lastSeq: number; carIds: string[] } {
+    const carIds = this.#db
+      .prepare<[number], string>(
+        `SELECT DISTINCT json_extract(entry, '$.what.carId') AS carId FROM log WHERE seq > ? AND carId IS NOT NULL`,
+      )
+      .pluck()
+      .all(seq);
+    return { lastSeq: this.#last.get()?.seq ?? 0, carIds };
+  }
+
   /** Those about a car and its coats, oldest first. */
   ofCar(carId: string): LogEntry[] {
     return this.#db

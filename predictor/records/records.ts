@@ -220,6 +220,16 @@ export class Records {
     return this.#coats.ofCar(carId);
   }
 
+  /** The same, and those that were withdrawn. */
+  allCoatsOf(carId: string): Coat[] {
+    return this.#coats.allOfCar(carId);
+  }
+
+  /** Cars that entries after one are about, and the last entry there is. */
+  carsSince(seq: number): { lastSeq: number; carIds: string[] } {
+    return this.#log.carsSince(seq);
+  }
+
   /** Releases a coat: records that someone vouches for it, and what the signature means. One that is held is refused. */
   signOff(coatId: string, meaning: string, by: By): Coat {
     this.#enter("coat-signed-off", this.#coats.signing(coatId, meaning), by);
@@ -259,6 +269,11 @@ export class Records {
     this.#enter("certificate-issued", this.#coats.certifying(carId, coatIds, digest), by);
     this.#carChanged(carId);
     return this.#coats.certificate(digest) as Certificate;
+  }
+
+  /** Those that a coat is in, oldest first. */
+  certificatesOf(coatId: string): Certificate[] {
+    return this.#coats.certificatesOf(coatId);
   }
 
   /** Null where no certificate with such bytes was issued here. */
@@ -318,6 +333,11 @@ export class Records {
   /** Warnings that ended at an instant or later, oldest first. */
   warningsEnded(sinceMs: number): RecordedWarning[] {
     return this.#warnings.ended(sinceMs);
+  }
+
+  /** Warnings about a coat, and about a place while it stood there, oldest first. */
+  warningsAbout(coatId: string, stays: readonly { place: string; fromMs: number; toMs: number }[]): RecordedWarning[] {
+    return this.#warnings.about(coatId, stays);
   }
 
   /** Records that a person was added or changed. People themselves are kept elsewhere. */

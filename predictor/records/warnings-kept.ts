@@ -41,6 +41,8 @@ export const warningTables = `
     id TEXT PRIMARY KEY, rule TEXT NOT NULL, place TEXT NOT NULL, coat_id TEXT, car_id TEXT, urgency TEXT NOT NULL,
     text TEXT NOT NULL, raised_at_ms INTEGER NOT NULL, ended_at_ms INTEGER, answer TEXT, set_aside TEXT
   ) STRICT;
+  CREATE INDEX warnings_by_coat ON warnings (coat_id);
+  CREATE INDEX warnings_by_place ON warnings (place, raised_at_ms);
   CREATE INDEX warnings_by_end ON warnings (ended_at_ms);
 `;
 
@@ -98,6 +100,15 @@ export class WarningsKept {
 
   ended(sinceMs: number): RecordedWarning[] {
     return this.#select("WHERE ended_at_ms >= ?", sinceMs);
+  }
+
+  /** About a coat, and about a place while it stood there, oldest first. */
+  about(coatId: string, stays: readonly { place: string; fromMs: number; toMs: number }[]): RecordedWarning[] {
+    const inPlace = "place = ? AND car_id IS NULL AND raised_at_ms < ? AND (ended_at_ms IS NULL OR ended_at_ms > ?)";
+    const wanted = ["coat_id = ?", ...stays.map(() => `(${inPlace})`)];
+    // SQLite has no infinity in an INTEGER column to compare with.
+    const bound = stays.flatMap(({ place, fromMs, toMs }) => [place, Math.min(toMs, Number.MAX_SAFE_INTEGER), fromMs]);
+    return this.#select(`WHERE ${wanted.join(" OR ")}`, coatId, ...bound);
   }
 
   #select(where: string, ...values: (string | number)[]): RecordedWarning[] {

@@ -14,7 +14,6 @@ import {
   newCoatSchema,
   newMoveSchema,
   promiseSchema,
-  signOffSchema,
   withdrawalSchema,
 } from "./entries.ts";
 import { HttpProblem } from "./problem.ts";
@@ -177,19 +176,6 @@ export function carRoutes({ records, follow, views, sprayChecks, placeOf, pastIn
       handle: ({ params, body, words, by }) => {
         const { carId } = records.withdrawCoat(params.coat, body.reason, by);
         return views.car(records.car(carId), words);
-      },
-    }),
-    entry({
-      method: "post",
-      path: "/api/coats/{coat}/sign-offs",
-      summary: "Vouches for a coat, and says what the signature means",
-      roles: ["quality"],
-      params: ofCoat,
-      body: signOffSchema,
-      response: coatViewSchema,
-      handle: async ({ params, body, words, by }) => {
-        records.signOff(params.coat, body.meaning, by);
-        return views.coat(await follow.coat(params.coat), words);
       },
     }),
   ];

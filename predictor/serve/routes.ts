@@ -31,12 +31,16 @@ import { type HealthParts, healthOf, healthSchema } from "./health.ts";
 import { climateHistory, coatCourse, pointsAtMost } from "./history.ts";
 import { type PeopleRouteParts, peopleRoutes } from "./people-routes.ts";
 import { HttpProblem } from "./problem.ts";
+import { type ProofRouteParts, proofRoutes } from "./proof-routes.ts";
 import { type Route, route } from "./route.ts";
 import type { Views } from "./views.ts";
 import { warningRoutes } from "./warning-routes.ts";
 import { workRoutes } from "./work-routes.ts";
 
-export interface RouteParts extends HealthParts, Pick<PeopleRouteParts, "people"> {
+export interface RouteParts
+  extends HealthParts,
+    Pick<PeopleRouteParts, "people">,
+    Pick<ProofRouteParts, "book" | "bookKeeper"> {
   warnings: Warnings;
   sprayChecks: SprayChecks;
   pots: Pots;
@@ -232,6 +236,7 @@ export function routesOf(parts: RouteParts): Route[] {
     ...cureRoutes({ ...parts, placeOf, sheetOf, pastInstant }),
     ...workRoutes({ ...parts, sheetOf }),
     ...warningRoutes(parts),
+    ...proofRoutes(parts),
     ...peopleRoutes({ people: parts.people, readingIsClosed: shopFile.reading === "signed-in" }),
   ];
 }

@@ -8,7 +8,9 @@ import helmet from "helmet";
 import type { Logger } from "pino";
 import { isLanguage, type Language, languages, type Words, wordsOf } from "../../words/words.ts";
 import { EventStream, type Subject } from "./event-stream.ts";
-import { HttpProblem, notFound, problemHandler, sendProblem } from "./problem.ts";
+import { sendLogCsv } from "./log-csv.ts";
+import { HttpProblem, inputProblem, notFound, problemHandler, sendProblem } from "./problem.ts";
+import { logQuerySchema } from "./proof-api.ts";
 import { type Gate, mount, openApi, refuseReading } from "./route.ts";
 import { type RouteParts, routesOf } from "./routes.ts";
 import { sessionOf } from "./session-cookies.ts";
@@ -111,6 +113,12 @@ export async function startServer(parts: ServerParts): Promise<Server> {
   const routes = routesOf({ ...parts, streams: () => stream.subscribers });
   app.use(["/api/sign-in", "/api/set-up", "/api/me/pin"], pinLimit());
   mount(app, routes, gate);
+  app.get("/api/log.csv", async (request, response) => {
+    refuseReading(request, gate);
+    const query = logQuerySchema.safeParse(request.query);
+    if (!query.success) throw inputProblem("query", request.query, query.error);
+    await sendLogCsv(parts, query.data, response);
+  });
   app.get("/api/openapi.json", (_request, response) => {
     response.json(openApi(routes, version));
   });

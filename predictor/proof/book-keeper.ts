@@ -1,0 +1,147 @@
+/** Keeps the book of coats up with the log, with the time that passes, and with readings that came late. */
+import type { Logger } from "pino";
+import type { Follow } from "../follow/follow.ts";
+import { carHistory, type Places } from "../follow/place-history.ts";
+import type { ReadingStore } from "../readings/store.ts";
+import type { Coat, Records } from "../records/records.ts";
+import type { BookRow, CoatBook } from "./coat-book.ts";
+import { type CoatFigures, coatFigures } from "./coat-figures.ts";
+
+export interface BookKeeperParts {
+  book: CoatBook;
+  records: Records;
+  follow: Follow;
+  store: ReadingStore;
+  places: Places;
+  now: () => number;
+  logger: Logger;
+}
+
+/** Several entries of one job are taken together. */
+const soonMs = 500;
+/** Coats that are not over are looked at again so often. */
+const againMs = 5 * 60_000;
+/** A reading older than this, when it comes, may tell of a coat whose figures were thought done. */
+const lateMs = 2 * 60_000;
+
+export class BookKeeper {
+  readonly #parts: BookKeeperParts;
+  readonly #changed = new Set<string>();
+  /** Up to which entry the changed cars are known. */
+  #seenSeq: number;
+  #soon: NodeJS.Timeout | null = null;
+  #working: Promise<void> | null = null;
+  #stopped = false;
+  readonly #stops: (() => void)[] = [];
+
+  constructor(parts: BookKeeperParts) {
+    this.#parts = parts;
+    this.#seenSeq = parts.book.seenSeq;
+  }
+
+  /** Takes up what was entered while nobody kept the book; it goes on after this returns. */
+  start(): void {
+    const { records, follow, book, now } = this.#parts;
+    for (const carId of book.carsNotOver()) this.#changed.add(carId);
+    this.#stops.push(
+      records.onChange(() => this.#workSoon()),
+      follow.onChange(({ readings }) => {
+        const late = readings.filter(({ atMs }) => atMs < now() - lateMs).map(({ atMs }) => atMs);
+        if (late.length === 0) return;
+        for (const carId of book.carsBetween(Math.min(...late), Math.max(...late))) this.#changed.add(carId);
+        this.#workSoon();
+      }),
+    );
+    const again = setInterval(() => {
+      for (const carId of book.carsNotOver()) this.#changed.add(carId);
+      this.#workSoon();
+    }, againMs);
+    this.#stops.push(() => clearInterval(again));
+    this.#workSoon();
+  }
+
+  async stop(): Promise<void> {
+    this.#stopped = true;
+    for (const stop of this.#stops) stop();
+    if (this.#soon !== null) clearTimeout(this.#soon);
+    await this.#working;
+  }
+
+  /** Cars whose coats are not in the book as they are now. */
+  get pending(): number {
+    return this.#changed.size + (this.#parts.records.head()?.seq === this.#seenSeq ? 0 : 1);
+  }
+
+  /** A coat's figures as of now, in the book or not. Throws RecordFault for one that there is not. */
+  async figuresOf(coatId: string): Promise<CoatFigures> {
+    return this.#figures(this.#parts.records.coat(coatId));
+  }
+
+  #workSoon(): void {
+    if (this.#stopped || this.#soon !== null) return;
+    this.#soon = setTimeout(() => {
+      this.#soon = null;
+      this.#working = (this.#working ?? Promise.resolve()).then(() => this.#work());
+    }, soonMs);
+    this.#soon.unref();
+  }
+
+  async #work(): Promise<void> {
+    const { book, records, logger } = this.#parts;
+    const { lastSeq, carIds } = records.carsSince(this.#seenSeq);
+    for (const carId of carIds) this.#changed.add(carId);
+    this.#seenSeq = lastSeq;
+    while (this.#changed.size > 0 && !this.#stopped) {
+      const [carId] = this.#changed;
+      if (carId === undefined) break;
+      this.#changed.delete(carId);
+      try {
+        const rows: BookRow[] = [];
+        for (const coat of records.allCoatsOf(carId)) rows.push(await this.#row(coat));
+        book.put(rows);
+      } catch (error) {
+        logger.error({ err: error, car: carId }, "a car's coats could not be put into the book of coats");
+      }
+      // A shop's years are worked off beside its day.
+      await new Promise((resolve) => setImmediate(resolve));
+    }
+    // A program that is ended before this begins again with the cars it had not come to.
+    if (this.#changed.size === 0) book.saw(this.#seenSeq);
+  }
+
+  async #row(coat: Coat): Promise<BookRow> {
+    const { records } = this.#parts;
+    const car = records.car(coat.carId);
+    const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
+    const figures = await this.#figures(coat);
+    const answered = new Set(records.deviationAnswers(coat.id).map(({ deviation }) => deviation));
+    return {
+      coat: coat.id,
+      carId: car.id,
+      job: car.job,
+      car: car.name,
+      panels: coat.panels,
+      sheetId: sheet.id,
+      sheetRevision: sheet.revision,
+      sheetName: sheet.name,
+      kind: sheet.kind,
+      invented: sheet.invented,
+      place: car.moves.findLast(({ atMs }) => atMs <= coat.finishedAtMs)?.place ?? car.moves[0]?.place ?? "",
+      who: coat.who,
+      finishedAtMs: coat.finishedAtMs,
+      safeAtMs: figures.stages.find(({ stage }) => stage === figures.releaseStage)?.safeAtMs ?? null,
+      verdict: coat.verdict?.state ?? null,
+      isWithdrawn: coat.withdrawn !== null,
+      deviations: figures.deviations.map((code) => ({ code, isAnswered: answered.has(code) })),
+      figures,
+    };
+  }
+
+  async #figures(coat: Coat): Promise<CoatFigures> {
+    const { records, follow, store, places, now } = this.#parts;
+    const state = await follow.coat(coat.id);
+    const { readings } = await carHistory(store, places, state.stays);
+    const checks = records.checksOf(coat.id).filter(({ withdrawn }) => withdrawn === null);
+    return coatFigures({ state, readings, checks, coatsOfCar: records.coatsOf(coat.carId), nowMs: now() });
+  }
+}

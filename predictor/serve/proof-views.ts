@@ -1,0 +1,154 @@
+/** What came of coats, in the words of the API. */
+import type { Words } from "../../words/words.ts";
+import type { CoatState } from "../follow/coat-state.ts";
+import type { Follow } from "../follow/follow.ts";
+import type { BookKeeper } from "../proof/book-keeper.ts";
+import { type BookQuery, type BookRow, bookState } from "../proof/coat-book.ts";
+import type { CoatFigures } from "../proof/coat-figures.ts";
+import { deviationText } from "../proof/deviation-words.ts";
+import { entryText } from "../proof/entry-words.ts";
+import { notYetReleasable } from "../proof/release.ts";
+import type { LogEntry, Records } from "../records/records.ts";
+import type { ShopFile } from "../shop-file.ts";
+import { placeView } from "./ahead-views.ts";
+import type { CoatFile, DeviationView, EntryView, FiguresView, LogQuery, LogRow } from "./proof-api.ts";
+import type { Views } from "./views.ts";
+
+export interface ProofViewParts {
+  records: Records;
+  follow: Follow;
+  bookKeeper: BookKeeper;
+  shopFile: ShopFile;
+  views: Views;
+  now: () => number;
+}
+
+const iso = (ms: number): string => new Date(ms).toISOString();
+const isoOrNull = (ms: number | null): string | null => (ms === null ? null : iso(ms));
+
+export function bookQuery({ from, to, ...query }: LogQuery): BookQuery {
+  return {
+    ...query,
+    fromMs: from === undefined ? undefined : Date.parse(from),
+    toMs: to === undefined ? undefined : Date.parse(to),
+  };
+}
+
+export function logRow(row: BookRow, shopFile: Pick<ShopFile, "places">, nowMs: number): LogRow {
+  const { coat, carId, job, car, panels, who, finishedAtMs, safeAtMs, deviations, figures } = row;
+  return {
+    ...{ coat, carId, job, car, panels, who, deviations },
+    sheet: {
+      id: row.sheetId,
+      revision: row.sheetRevision,
+      name: row.sheetName,
+      kind: row.kind,
+      invented: row.invented,
+    },
+    place: placeView(row.place, shopFile),
+    finishedAt: iso(finishedAtMs),
+    state: bookState(row, nowMs),
+    releaseStage: figures.releaseStage,
+    safeAt: isoOrNull(safeAtMs),
+    airC: figures.airC,
+    rhPercent: figures.rhPercent,
+  };
+}
+
+export async function coatFile(coatId: string, parts: ProofViewParts, words: Words): Promise<CoatFile> {
+  const { records, follow, bookKeeper, views, now } = parts;
+  const state = await follow.coat(coatId);
+  const figures = await bookKeeper.figuresOf(coatId);
+  const { coat } = state;
+  const nowMs = now();
+  const answers = records.deviationAnswers(coatId);
+  const checks = records.checksOf(coatId).filter(({ withdrawn }) => withdrawn === null);
+  const notYet = notYetReleasable({ coat, figures, checks, answers, nowMs });
+  const safeAtMs = figures.stages.find(({ stage }) => stage === figures.releaseStage)?.safeAtMs ?? null;
+  const head = records.head();
+  return {
+    coat: views.coat(state, words),
+    state: bookState({ isWithdrawn: coat.withdrawn !== null, verdict: coat.verdict?.state ?? null, safeAtMs }, nowMs),
+    figures: figuresView(figures),
+    deviations: deviationViews(state, figures, answers, words),
+    verdict: coat.verdict && {
+      state: coat.verdict.state,
+      words: coat.verdict.words,
+      who: coat.verdict.who,
+      role: coat.verdict.role,
+      at: iso(coat.verdict.atMs),
+    },
+    notYet: notYet && words.say(notYet),
+    entries: records
+      .entriesOf({ carId: coat.carId })
+      .filter((entry) => isAbout(entry, coatId))
+      .map((entry) => entryView(entry, parts, words)),
+    warnings: records.warningsAbout(coatId, state.stays).map(({ text, raisedAtMs, endedAtMs, answer }) => ({
+      text: words.say(text),
+      from: iso(raisedAtMs),
+      to: isoOrNull(endedAtMs),
+      answer: answer && { who: answer.who, done: answer.done, at: iso(answer.atMs) },
+    })),
+    certificates: records.certificatesOf(coatId).map(({ digest, atMs, who, coatIds }) => ({
+      digest,
+      at: iso(atMs),
+      who,
+      coats: coatIds.length,
+    })),
+    head: { seq: head?.seq ?? 0, hash: head?.hash ?? "" },
+  };
+}
+
+/** About the coat, or about its car and no coat at all, such as a move. */
+function isAbout({ what }: LogEntry, coatId: string): boolean {
+  if ("coatId" in what) return what.coatId === coatId || what.coatId === null;
+  if ("coatIds" in what) return what.coatIds.includes(coatId);
+  return !("coats" in what) || what.coats.some(({ id }) => id === coatId);
+}
+
+export function entryView(
+  entry: LogEntry,
+  { records, shopFile }: Pick<ProofViewParts, "records" | "shopFile">,
+  words: Words,
+): EntryView {
+  const placeName = (id: string) => shopFile.places[id]?.name ?? id;
+  const { seq, at, clock, who, role, kind, hash } = entry;
+  return { seq, at, clock, who, role, kind, text: words.say(entryText(entry, { records, placeName })), hash };
+}
+
+function deviationViews(
+  state: CoatState,
+  figures: CoatFigures,
+  answers: ReturnType<Records["deviationAnswers"]>,
+  words: Words,
+): DeviationView[] {
+  return figures.deviations.map((code) => ({
+    code,
+    text: words.say(deviationText(code, figures, state)),
+    answers: answers
+      .filter(({ deviation }) => deviation === code)
+      .map(({ answer, who, atMs }) => ({ answer, who, at: iso(atMs) })),
+  }));
+}
+
+function figuresView(figures: CoatFigures): FiguresView {
+  return {
+    releaseStage: figures.releaseStage,
+    until: iso(figures.untilMs),
+    isOver: figures.isOver,
+    airC: figures.airC,
+    panelC: figures.panelC,
+    rhPercent: figures.rhPercent,
+    dewMarginC: figures.dewMarginC,
+    gapMinutes: figures.gapMinutes,
+    stages: figures.stages.map(({ stage, likelyAtMs, safeAtMs, readyCheckedAtMs, notYetCheckedAtMs }) => ({
+      stage,
+      likelyAt: isoOrNull(likelyAtMs),
+      safeAt: isoOrNull(safeAtMs),
+      readyCheckedAt: isoOrNull(readyCheckedAtMs),
+      notYetCheckedAt: isoOrNull(notYetCheckedAtMs),
+    })),
+    coveredAt: isoOrNull(figures.coveredAtMs),
+    waitedMinutes: figures.waitedMinutes,
+  };
+}
