@@ -8,12 +8,13 @@ import type { Kind } from "./entry-kinds.ts";
 import type { LogEntry } from "./log.ts";
 import { mixAppliers, mixTables } from "./mixes.ts";
 import { personAppliers } from "./people-kept.ts";
+import { qualityAppliers, qualityTables } from "./quality.ts";
 import { sheetAppliers, sheetTables } from "./sheets.ts";
 import { warningAppliers, warningTables } from "./warnings-kept.ts";
 
 /** To be raised with every change of these tables: they are then made anew from the log on opening. */
 const version = 2;
-const sql = sheetTables + carTables + coatTables + checkTables + mixTables + warningTables;
+const sql = sheetTables + carTables + coatTables + qualityTables + checkTables + mixTables + warningTables;
 
 /** In the order in which they refer to each other. */
 export const projectionTables: readonly string[] = [...sql.matchAll(/CREATE TABLE (\w+)/g)].map(([, name]) =>
@@ -24,6 +25,7 @@ const appliers: Appliers<Kind> = {
   ...sheetAppliers,
   ...carAppliers,
   ...coatAppliers,
+  ...qualityAppliers,
   ...checkAppliers,
   ...mixAppliers,
   ...warningAppliers,

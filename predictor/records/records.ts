@@ -5,16 +5,7 @@ import type { Sheet } from "../cure/sheet.ts";
 import { openDatabase } from "../database.ts";
 import { type Car, Cars, type MoveCorrection, type NewCar, type Panel } from "./cars.ts";
 import { type Check, Checks, type NewCheck } from "./checks.ts";
-import {
-  type Certificate,
-  type Coat,
-  type CoatCorrection,
-  Coats,
-  type Correction,
-  type DeviationAnswer,
-  type NewCoat,
-  type SignOff,
-} from "./coats.ts";
+import { type Coat, type CoatCorrection, Coats, type Correction, type NewCoat } from "./coats.ts";
 import type { Kind, What } from "./entry-kinds.ts";
 import { Listeners } from "./listeners.ts";
 import { type By, type Head, isAboutCoat, Log, type LogEntry } from "./log.ts";
@@ -22,17 +13,19 @@ import { type Mix, Mixes, type NewMix } from "./mixes.ts";
 import { type PersonEvent, personHappening } from "./people-kept.ts";
 import { prepareRecords } from "./prepare-records.ts";
 import { project } from "./projections.ts";
+import { type Certificate, type DeviationAnswer, Quality, type SignOff } from "./quality.ts";
 import { type KeptSheet, Sheets } from "./sheets.ts";
 import { type RecordedWarning, type WarningEvent, WarningsKept } from "./warnings-kept.ts";
 
 export { madeOf } from "./apply.ts";
 export type { Car, Move, Panel } from "./cars.ts";
 export type { Check } from "./checks.ts";
-export type { Certificate, Coat, Correction, DeviationAnswer, QualityVerdict, SignOff, Withdrawal } from "./coats.ts";
+export type { Coat, Correction, QualityVerdict, Withdrawal } from "./coats.ts";
 export { type Batch, type CardColour, type CheckHow, cardColours, checkHows, type Told } from "./entry-kinds.ts";
 export { type By, byRoles, type Head, type LogEntry, program } from "./log.ts";
 export type { Mix } from "./mixes.ts";
 export type { PersonEvent } from "./people-kept.ts";
+export type { Certificate, DeviationAnswer, SignOff } from "./quality.ts";
 export { conflict, notFound } from "./record-fault.ts";
 export type { KeptSheet } from "./sheets.ts";
 export type { RecordedWarning, WarningEvent } from "./warnings-kept.ts";
@@ -56,6 +49,7 @@ export class Records {
   readonly #sheets: Sheets;
   readonly #cars: Cars;
   readonly #coats: Coats;
+  readonly #quality: Quality;
   readonly #checks: Checks;
   readonly #mixes: Mixes;
   readonly #warnings: WarningsKept;
@@ -71,6 +65,7 @@ export class Records {
     this.#sheets = new Sheets(this.#db);
     this.#cars = new Cars(this.#db);
     this.#coats = new Coats(this.#db, this.#cars, this.#sheets);
+    this.#quality = new Quality(this.#db, this.#coats);
     this.#checks = new Checks(this.#db, { cars: this.#cars, coats: this.#coats, sheets: this.#sheets });
     this.#mixes = new Mixes(this.#db, this.#sheets);
     this.#warnings = new WarningsKept(this.#db);
@@ -232,53 +227,53 @@ export class Records {
 
   /** Releases a coat: records that someone vouches for it, and what the signature means. One that is held is refused. */
   signOff(coatId: string, meaning: string, by: By): Coat {
-    this.#enter("coat-signed-off", this.#coats.signing(coatId, meaning), by);
+    this.#enter("coat-signed-off", this.#quality.signing(coatId, meaning), by);
     return this.#coatChanged(coatId);
   }
 
   /** Oldest first. */
   signOffs(coatId: string): SignOff[] {
-    return this.#coats.signOffs(coatId);
+    return this.#quality.signOffs(coatId);
   }
 
   /** Records that a coat may not go on, and why; one that was released, too. */
   hold(coatId: string, reason: string, by: By): Coat {
-    this.#enter("coat-held", this.#coats.holding(coatId, reason), by);
+    this.#enter("coat-held", this.#quality.holding(coatId, reason), by);
     return this.#coatChanged(coatId);
   }
 
   /** Takes a release or a hold back, with the reason. */
   reopen(coatId: string, reason: string, by: By): Coat {
-    this.#enter("coat-reopened", this.#coats.reopening(coatId, reason), by);
+    this.#enter("coat-reopened", this.#quality.reopening(coatId, reason), by);
     return this.#coatChanged(coatId);
   }
 
   /** Records why a deviation is acceptable, or what was done about it. */
   answerDeviation(coatId: string, deviation: string, answer: string, by: By): Coat {
-    this.#enter("deviation-answered", this.#coats.answering(coatId, deviation, answer), by);
+    this.#enter("deviation-answered", this.#quality.answering(coatId, deviation, answer), by);
     return this.#coatChanged(coatId);
   }
 
   /** Oldest first. */
   deviationAnswers(coatId: string): DeviationAnswer[] {
-    return this.#coats.answers(coatId);
+    return this.#quality.answers(coatId);
   }
 
   /** Records that a certificate with these bytes was made of coats of one car. */
   issueCertificate(carId: string, coatIds: readonly string[], digest: string, by: By): Certificate {
-    this.#enter("certificate-issued", this.#coats.certifying(carId, coatIds, digest), by);
+    this.#enter("certificate-issued", this.#quality.certifying(carId, coatIds, digest), by);
     this.#carChanged(carId);
-    return this.#coats.certificate(digest) as Certificate;
+    return this.#quality.certificate(digest) as Certificate;
   }
 
   /** Those that a coat is in, oldest first. */
   certificatesOf(coatId: string): Certificate[] {
-    return this.#coats.certificatesOf(coatId);
+    return this.#quality.certificatesOf(coatId);
   }
 
   /** Null where no certificate with such bytes was issued here. */
   certificate(digest: string): Certificate | null {
-    return this.#coats.certificate(digest);
+    return this.#quality.certificate(digest);
   }
 
   /**
