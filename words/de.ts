@@ -257,6 +257,7 @@ export const de: Record<TextKey, string> = {
   "gate.state-missed": "verpasst",
   "gate.state-not-open": "noch nicht offen",
   "gate.state-open": "offen",
+  "history.all": "Alle Einträge im Protokoll",
   "history.came": "kam nach {place}",
   "history.check-not-yet": "geprüft, noch nicht: {stage}",
   "history.check-ready": "geprüft, bereit: {stage}",

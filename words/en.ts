@@ -253,6 +253,7 @@ export const en = {
   "gate.state-missed": "missed",
   "gate.state-not-open": "not open",
   "gate.state-open": "open",
+  "history.all": "Every entry in the log",
   "history.came": "came to {place}",
   "history.check-not-yet": "checked, not yet: {stage}",
   "history.check-ready": "checked, ready: {stage}",

@@ -112,7 +112,7 @@ export const mixQuestionSchema = z
 /** What the signature means, in the signer's words: "released for delivery". */
 export const signOffSchema = z.strictObject({ meaning: z.string().trim().min(3).max(200) });
 
-/** Entries of the log, as they are kept: docs/records.md describes what each kind holds. */
+/** Entries of the log, as they are kept and in words: docs/records.md describes what each kind holds. */
 export const entriesSchema = z.object({
   entries: z.array(
     z.object({
@@ -122,11 +122,15 @@ export const entriesSchema = z.object({
       who: z.string(),
       role: z.string(),
       kind: z.string(),
+      /** In words, in the reader's language. */
+      text: z.string(),
       what: z.record(z.string(), z.unknown()),
       hash: z.string(),
     }),
   ),
 });
+
+export type Entries = z.infer<typeof entriesSchema>;
 
 /** What was done about a warning, or why it waits. */
 export const answerSchema = z.strictObject({ warning: z.string().min(1), done: z.string().trim().min(1).max(200) });

@@ -32,6 +32,7 @@ import { climateHistory, coatCourse, pointsAtMost } from "./history.ts";
 import { type PeopleRouteParts, peopleRoutes } from "./people-routes.ts";
 import { HttpProblem } from "./problem.ts";
 import { type ProofRouteParts, proofRoutes } from "./proof-routes.ts";
+import { entryView } from "./proof-views.ts";
 import { type Route, route } from "./route.ts";
 import type { Views } from "./views.ts";
 import { warningRoutes } from "./warning-routes.ts";
@@ -212,7 +213,11 @@ export function routesOf(parts: RouteParts): Route[] {
       summary: "All that was recorded about a car and its coats, with who, when and the hash of each entry",
       params: ofCar,
       response: entriesSchema,
-      handle: ({ params }) => ({ entries: records.entriesOf({ carId: params.car }) }),
+      handle: ({ params, words }) => ({
+        entries: records
+          .entriesOf({ carId: params.car })
+          .map((entry) => ({ ...entry, ...entryView(entry, parts, words) })),
+      }),
     }),
     route({
       method: "get",

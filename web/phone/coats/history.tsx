@@ -1,7 +1,9 @@
 /** What happened to a car, newest first, and its moves, which can be corrected with a reason. */
 import { useState } from "preact/hooks";
 import type { CarView } from "../../../predictor/serve/api.ts";
+import type { Entries } from "../../../predictor/serve/entries.ts";
 import type { ShopClock } from "../../parts/shop-clock.ts";
+import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { type Entered, enter } from "../core/enter.ts";
 import { ActionButton, Choice, SaidAs } from "../core/parts.tsx";
@@ -82,6 +84,31 @@ export function History({ car, clock }: { car: CarView; clock: ShopClock }) {
                 }}
               />
             )}
+          </li>
+        ))}
+      </ul>
+      <AllEntries carId={car.id} clock={clock} />
+    </details>
+  );
+}
+
+/** Every entry about the car, as the log has it: nothing of it was changed or left out. */
+function AllEntries({ carId, clock }: { carId: string; clock: ShopClock }) {
+  const { nowMs } = useShell();
+  const words = useWords();
+  const [isOpen, setOpen] = useState(false);
+  const { answer, failure } = useAsked<Entries>(isOpen ? `/api/cars/${encodeURIComponent(carId)}/entries` : null);
+  return (
+    <details class="work-folded" onToggle={({ currentTarget }) => setOpen(currentTarget.open)}>
+      <summary>{words.t("history.all")}</summary>
+      {failure !== null && <p class="hint">{failure}</p>}
+      <ul>
+        {answer?.entries.toReversed().map(({ seq, at, text, who }) => (
+          <li key={seq}>
+            <span>
+              <b>{clock.when(Date.parse(at), nowMs)}</b> {text}
+            </span>
+            <span class="hint">{who}</span>
           </li>
         ))}
       </ul>
