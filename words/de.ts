@@ -133,7 +133,7 @@ export const de: Record<TextKey, string> = {
   "entry.no-mixing-place": "Die Betriebsdatei nennt keinen Mischraum: angeben, wo der Becher steht.",
   "entry.no-solids": "Datenblatt {sheet} nennt keinen Festkörper: stattdessen die Trockenschicht eingeben.",
   "fault.disk":
-    "Die Festplatte nimmt es nicht an ({error}), also wurde nichts eingetragen. Auf diesem Rechner Platz schaffen oder nach der Speicherkarte sehen, dann noch einmal eintragen.",
+    "Der Datenträger nimmt es nicht an ({error}), also wurde nichts eingetragen. Auf diesem Rechner Platz schaffen oder nach der Speicherkarte sehen, dann noch einmal eintragen.",
   "fault.internal":
     "Coatclock ist daran gescheitert; warum, steht in seinem Protokoll. Vor einem neuen Eintrag nachsehen, ob es eingetragen wurde.",
   "field.at": "Zeit",
