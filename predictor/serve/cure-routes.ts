@@ -141,7 +141,7 @@ export function cureRoutes(parts: CureRouteParts): Route[] {
         const steps = body.steps.map(({ at, ...step }): AskedStep => ({ ...step, atMs: Date.parse(at) }));
         const untilMs = body.until === undefined ? undefined : Date.parse(body.until);
         if (untilMs !== undefined && !(untilMs <= now() + aheadAtMostMs)) {
-          throw new HttpProblem(400, text("what-if.until", { found: body.until ?? "" }));
+          throw new HttpProblem(400, text("what-if.until", { found: { dateMs: untilMs } }));
         }
         const answer = await askWhatIf(parts, states, steps, untilMs);
         if ("faults" in answer) {

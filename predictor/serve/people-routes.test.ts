@@ -1,3 +1,4 @@
+import { networkInterfaces } from "node:os";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { ask as askShop, openShop, type ServedShop, signIn, testPin } from "../../tests/served-shop.ts";
 import type { roles } from "../people/people.ts";
@@ -14,6 +15,10 @@ const ask = (...question: Parameters<typeof askShop> extends [ServedShop, ...inf
   askShop(shop, ...question);
 const as = (role: (typeof roles)[number]) => ({ cookie: shop.cookies[role] });
 const aCar = { job: "J-7", name: "Grey van", place: "booth", panels: [{ name: "bonnet" }] };
+/** An address of this machine that is not loopback, where there is one. */
+const network = Object.values(networkInterfaces())
+  .flatMap((addresses) => addresses ?? [])
+  .find(({ family, internal }) => family === "IPv4" && !internal)?.address;
 const jobs = async () => ((await ask("/api/cars")).body as { cars: { job: string }[] }).cars.map(({ job }) => job);
 
 describe("who may do what", () => {
@@ -130,6 +135,16 @@ describe("behind a proxy on this machine that speaks TLS", () => {
     const { headers } = await ask("/api/sign-in", signingIn, "POST", { cookie: "", ...proxied });
     expect(headers.getSetCookie()).toHaveLength(2);
     for (const cookie of headers.getSetCookie()) expect(cookie).toMatch(/; Secure/);
+  });
+
+  it.skipIf(network === undefined)("what others on the network say of a proxy is not believed", async () => {
+    const base = shop.base.replace("127.0.0.1", network ?? "");
+    const headers = { "content-type": "application/json", ...as("painter"), ...proxied };
+    const entry = { method: "POST", body: JSON.stringify(aCar) };
+    const from = async (origin: string) =>
+      (await fetch(`${base}/api/cars`, { ...entry, headers: { ...headers, origin } })).status;
+    expect(await from("https://shop.example")).toBe(403);
+    expect(await from(base)).toBe(201);
   });
 
   it("tries are counted for the address that the proxy names", async () => {
