@@ -6,12 +6,12 @@ import { type Text, type TextKey, text } from "../../words/text.ts";
 import { openDatabase } from "../database.ts";
 import { type By, conflict, notFound, type PersonEvent, type Records } from "../records/records.ts";
 import { foldedName, writtenName } from "./names.ts";
-import { PeopleKept, type Person, peopleTables, type Role } from "./people-kept.ts";
+import { PeopleTable, type Person, peopleTables, type Role } from "./people-table.ts";
 import { hashPin, isPin, newPinToHandOver, type PinHash, type Turn } from "./pin.ts";
 import { digestOf, newToken, Sessions, sessionTables } from "./sessions.ts";
 import { type Count, elsewhere, fromAddress, onDevice, Tries, triesTable, underUnknownName } from "./tries.ts";
 
-export { type Person, type Role, roles } from "./people-kept.ts";
+export { type Person, type Role, roles } from "./people-table.ts";
 
 export interface PeopleParts {
   /** ":memory:" lasts until it is closed. */
@@ -57,7 +57,7 @@ export const peopleFileName = "people.db";
 export class People {
   readonly #parts: PeopleParts;
   readonly #db: Database.Database;
-  readonly #kept: PeopleKept;
+  readonly #table: PeopleTable;
   readonly #sessions: Sessions;
   readonly #tries: Tries;
   /** Good once, and only while nobody is there. */
@@ -68,7 +68,7 @@ export class People {
     this.#db = openDatabase(parts.file, tables);
     // Hashes and digests: for nobody else on this machine.
     if (parts.file !== ":memory:") for (const suffix of ["", "-wal", "-shm"]) chmodSync(parts.file + suffix, 0o600);
-    this.#kept = new PeopleKept(this.#db);
+    this.#table = new PeopleTable(this.#db);
     this.#sessions = new Sessions(this.#db);
     this.#tries = new Tries(this.#db);
   }
@@ -90,7 +90,7 @@ export class People {
 
   /** Whether anyone is there. */
   isSetUp(): boolean {
-    return !this.#kept.isEmpty();
+    return !this.#table.isEmpty();
   }
 
   /** What the set-up link carries until someone was made with it; null from then on. */
@@ -100,7 +100,7 @@ export class People {
 
   /** All, by name. */
   list(): Person[] {
-    return this.#kept.list();
+    return this.#table.list();
   }
 
   /** Until when strange devices can't sign in as this person; null when they can. */
@@ -110,7 +110,7 @@ export class People {
 
   /** Whether a change with this key was made. */
   knows(key: string): boolean {
-    return this.#kept.knowsKey(key);
+    return this.#table.knowsKey(key);
   }
 
   /** Whose session it is; null when there is none, or the person is not active any more. Asking keeps it. */
@@ -139,7 +139,7 @@ export class People {
 
   /** Throws SignInFault where the name or the PIN is wrong, alike in words and time, or where it must wait. */
   async signIn(name: string, pin: string, { device: token, address }: Whence): Promise<SignedIn> {
-    const person = this.#kept.find(name);
+    const person = this.#table.find(name);
     if (person === undefined) {
       await this.#isRight([underUnknownName(foldedName(name)), fromAddress(address)], pin, null, "stranger");
       throw new SignInFault("sign-in.wrong");
@@ -184,7 +184,7 @@ export class People {
     ];
     if (said.length === 0) return;
     this.#enter({ event: "changed", name: person.name, change: said.join(", ") }, by, () => {
-      this.#kept.change(after);
+      this.#table.change(after);
       if (hash !== null) this.#changePin(person.name, hash, null);
       if (hash !== null || !after.isActive) this.#sessions.endAllOf(person.name);
     });
@@ -212,7 +212,7 @@ export class People {
   async handOverPin(name: string, { asInstaller }: { asInstaller: boolean }): Promise<string> {
     const pin = newPinToHandOver();
     const by: By = { who: "at the machine", role: "program" };
-    if (asInstaller && this.#kept.find(name) === undefined) await this.add(name, "installer", pin, by);
+    if (asInstaller && this.#table.find(name) === undefined) await this.add(name, "installer", pin, by);
     else await this.change(name, asInstaller ? { pin, role: "installer", isActive: true } : { pin }, by);
     return pin;
   }
@@ -233,9 +233,9 @@ export class People {
 
   /** Throws SignInFault unless it is the person's PIN, and still is when that is known. */
   async #prove(name: string, counts: readonly Count[], pin: string, turn: Turn): Promise<void> {
-    const hash = this.#kept.hashOf(name);
+    const hash = this.#table.hashOf(name);
     const isRight = await this.#isRight(counts, pin, hash, turn);
-    if (!isRight || this.#kept.hashOf(name)?.hash !== hash?.hash) throw new SignInFault("sign-in.wrong");
+    if (!isRight || this.#table.hashOf(name)?.hash !== hash?.hash) throw new SignInFault("sign-in.wrong");
   }
 
   /** Counts the try as wrong before the PIN is looked at, so that many sent at once are counted one by one. Throws where it must wait. */
@@ -266,34 +266,35 @@ export class People {
    */
   #enter(event: PersonEvent, by: By, change: () => void): void {
     const enter = this.#db.transaction(() => {
+      if (by.key !== undefined && this.knows(by.key)) throw conflict("record-fault.entered-already");
       change();
-      if (by.key !== undefined) this.#kept.keepKey(by.key);
+      if (by.key !== undefined) this.#table.keepKey(by.key);
       this.#parts.records.addPersonEvent(event, by);
     });
     enter.immediate();
   }
 
   #add(name: string, role: Role, hash: PinHash, by: By): void {
-    const known = this.#kept.find(name);
+    const known = this.#table.find(name);
     if (known !== undefined) throw conflict("people.known-already", { name: known.name });
     const person = { name: writtenName(name), role, isActive: true };
-    this.#enter({ event: "added", name: person.name, role }, by, () => this.#kept.add(person, hash));
+    this.#enter({ event: "added", name: person.name, role }, by, () => this.#table.add(person, hash));
   }
 
   /** Forgives wrong tries, and makes all devices strange but the one it is changed from. */
   #changePin(name: string, hash: PinHash, device: string | null): void {
-    this.#kept.changePin(name, hash);
+    this.#table.changePin(name, hash);
     this.#sessions.forgetDevicesOf(name, device);
     this.#tries.forgive(name);
   }
 
   #active(name: string | null): Person | null {
-    const person = name === null ? undefined : this.#kept.find(name);
+    const person = name === null ? undefined : this.#table.find(name);
     return person?.isActive === true ? person : null;
   }
 
   #known(name: string): Person {
-    const person = this.#kept.find(name);
+    const person = this.#table.find(name);
     if (person === undefined) throw notFound("people.unknown", { name });
     return person;
   }

@@ -187,6 +187,10 @@ describe("an entry", () => {
     const both = await Promise.all([1, 2].map(() => ask("/api/people", paula, "POST", headers)));
     expect(both.map(({ status }) => status).sort()).toEqual([200, 201]);
     expect(await ask("/api/people", paula, "POST", headers)).toMatchObject({ status: 200, body: { known: true } });
+    const again = { ...headers, "idempotency-key": "q".repeat(22) };
+    const pins = await Promise.all([1, 2].map(() => ask("/api/people/Paula", { pin: "2794" }, "PATCH", again)));
+    expect(pins.map(({ status }) => status)).toEqual([200, 200]);
+    expect(pins.map(({ body }) => JSON.stringify(body)).filter((body) => body === '{"known":true}')).toHaveLength(1);
   });
 
   it("that comes twice at once is recorded once", async () => {

@@ -20,7 +20,7 @@ export const peopleTables = `
   CREATE TABLE IF NOT EXISTS entry_keys (key TEXT PRIMARY KEY) STRICT;
 `;
 
-export class PeopleKept {
+export class PeopleTable {
   readonly #db: Database.Database;
 
   constructor(db: Database.Database) {
