@@ -1,7 +1,7 @@
 /** Puts a person's plan for a car to the model: nothing is recorded. */
-import type { FaultLine } from "../faults.ts";
+import { text } from "../../words/text.ts";
 import type { ShopPlace } from "../plan/plan-energy.ts";
-import type { PlanStep } from "../plan/plan-step.ts";
+import type { PlanFault, PlanStep } from "../plan/plan-step.ts";
 import { type WhatIf, whatIf } from "../plan/what-if.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
@@ -31,9 +31,9 @@ export async function askWhatIf(
   states: CoatState[],
   asked: readonly AskedStep[],
   untilMs?: number,
-): Promise<WhatIfAnswer | { faults: FaultLine[] }> {
+): Promise<WhatIfAnswer | { faults: PlanFault[] }> {
   const nowMs = now();
-  const faults: FaultLine[] = [];
+  const faults: PlanFault[] = [];
   const place = states[0]?.place ?? null;
   const places: Record<string, ShopPlace> = {};
   for (const id of Object.keys(shopFile.places)) {
@@ -41,7 +41,7 @@ export async function askWhatIf(
     if (outlook !== null) places[id] = outlook;
   }
   if (place === null || places[place] === undefined) {
-    faults.push({ path: "car", expected: "a car in a place with a current air temperature", found: place ?? "none" });
+    faults.push({ path: "car", expected: text("plan-fault.car"), found: place ?? "–" });
     return { faults };
   }
   const steps: PlanStep[] = [];
@@ -50,8 +50,8 @@ export async function askWhatIf(
       if (step.kind === "move" && shopFile.places[step.place] !== undefined && places[step.place] === undefined) {
         faults.push({
           path: `steps.${index}.place`,
-          expected: "a place with a current air temperature",
-          found: `${step.place}, whose sensor is silent`,
+          expected: text("plan-fault.current-place"),
+          found: step.place,
         });
       }
       steps.push(step);
@@ -59,8 +59,8 @@ export async function askWhatIf(
     }
     const sheet = records.sheets().find(({ id }) => id === step.sheet);
     if (sheet === undefined) {
-      const known = records.sheets().map(({ id }) => id);
-      faults.push({ path: `steps.${index}.sheet`, expected: known.join(" or "), found: step.sheet });
+      const names = records.sheets().map(({ id }) => id);
+      faults.push({ path: `steps.${index}.sheet`, expected: text("plan-fault.one-of", { names }), found: step.sheet });
       continue;
     }
     const onto = states.find(({ coat }) => coat.id === step.onto) ?? states.at(-1);

@@ -4,19 +4,14 @@ import { chmodSync } from "node:fs";
 import type Database from "better-sqlite3";
 import { type Text, type TextKey, text } from "../../words/text.ts";
 import { openDatabase } from "../database.ts";
-import { type By, conflict, notFound, type Records } from "../records/records.ts";
-import { hashPin, isPin, newPinToHandOver, type PinHash } from "./pin.ts";
+import { type By, conflict, notFound, type PersonEvent, type Records } from "../records/records.ts";
+import { foldedName, writtenName } from "./names.ts";
+import { PeopleTable, type Person, peopleTables, type Role } from "./people-table.ts";
+import { hashPin, isPin, newPinToHandOver, type PinHash, type Turn } from "./pin.ts";
 import { digestOf, newToken, Sessions, sessionTables } from "./sessions.ts";
-import { Tries, triesTable } from "./tries.ts";
+import { type Count, elsewhere, fromAddress, onDevice, Tries, triesTable, underUnknownName } from "./tries.ts";
 
-export const roles = ["painter", "quality", "installer"] as const;
-export type Role = (typeof roles)[number];
-
-export interface Person {
-  name: string;
-  role: Role;
-  isActive: boolean;
-}
+export { type Person, type Role, roles } from "./people-table.ts";
 
 export interface PeopleParts {
   /** ":memory:" lasts until it is closed. */
@@ -25,6 +20,14 @@ export interface PeopleParts {
   now: () => number;
   /** The PIN of three invented people who are there from the start; null in a real shop. */
   rehearsalPin: string | null;
+}
+
+/** From where someone signs in. */
+export interface Whence {
+  /** The device's token, where it brings one. */
+  device: string | null;
+  /** On the network. */
+  address: string;
 }
 
 export interface SignedIn {
@@ -46,14 +49,7 @@ export class SignInFault extends Error {
   }
 }
 
-const tables = `
-  CREATE TABLE IF NOT EXISTS people (
-    name TEXT PRIMARY KEY COLLATE NOCASE, role TEXT NOT NULL, is_active INTEGER NOT NULL CHECK (is_active IN (0, 1)),
-    salt TEXT NOT NULL, hash TEXT NOT NULL, n INTEGER NOT NULL, r INTEGER NOT NULL, p INTEGER NOT NULL
-  ) STRICT;
-  ${sessionTables}
-  ${triesTable}
-`;
+const tables = peopleTables + sessionTables + triesTable;
 
 /** The file's name in the data folder. */
 export const peopleFileName = "people.db";
@@ -61,6 +57,7 @@ export const peopleFileName = "people.db";
 export class People {
   readonly #parts: PeopleParts;
   readonly #db: Database.Database;
+  readonly #table: PeopleTable;
   readonly #sessions: Sessions;
   readonly #tries: Tries;
   /** Good once, and only while nobody is there. */
@@ -71,6 +68,7 @@ export class People {
     this.#db = openDatabase(parts.file, tables);
     // Hashes and digests: for nobody else on this machine.
     if (parts.file !== ":memory:") for (const suffix of ["", "-wal", "-shm"]) chmodSync(parts.file + suffix, 0o600);
+    this.#table = new PeopleTable(this.#db);
     this.#sessions = new Sessions(this.#db);
     this.#tries = new Tries(this.#db);
   }
@@ -92,7 +90,7 @@ export class People {
 
   /** Whether anyone is there. */
   isSetUp(): boolean {
-    return this.#db.prepare("SELECT 1 FROM people LIMIT 1").get() !== undefined;
+    return !this.#table.isEmpty();
   }
 
   /** What the set-up link carries until someone was made with it; null from then on. */
@@ -102,24 +100,27 @@ export class People {
 
   /** All, by name. */
   list(): Person[] {
-    return this.#db
-      .prepare<[], { name: string; role: Role; isActive: number }>(
-        "SELECT name, role, is_active AS isActive FROM people ORDER BY name COLLATE NOCASE",
-      )
-      .all()
-      .map((person) => ({ ...person, isActive: Boolean(person.isActive) }));
+    return this.#table.list();
   }
 
   /** Until when strange devices can't sign in as this person; null when they can. */
   lockedUntilMs(name: string): number | null {
-    return this.#tries.lockedUntilMs(name, null, this.#parts.now());
+    return this.#tries.lockedUntilMs(elsewhere(name), this.#parts.now());
   }
 
-  /** Whose session it is; null when there is none, or the person is not active any more. */
+  /** Whether a change with this key was made. */
+  knows(key: string): boolean {
+    return this.#table.knowsKey(key);
+  }
+
+  /** Whose session it is; null when there is none, or the person is not active any more. Asking keeps it. */
   signedIn(session: string): Person | null {
-    const name = this.#sessions.nameOf(session, this.#parts.now());
-    const person = name === null ? undefined : this.#find(name);
-    return person?.isActive === true ? person : null;
+    return this.#active(this.#sessions.use(session, this.#parts.now()));
+  }
+
+  /** Whether it is somebody's; asking does not keep it. */
+  isSession(session: string): boolean {
+    return this.#active(this.#sessions.nameOf(session, this.#parts.now())) !== null;
   }
 
   /** Makes the first person, who installs, with the token of the set-up link, and signs them in. */
@@ -132,28 +133,35 @@ export class People {
     const hash = await hashPin(pin);
     // Someone else may have been quicker with the same link.
     if (this.isSetUp()) throw new SignInFault("sign-in.set-up-done");
-    this.#insert(name, "installer", hash, { who: name, role: "installer" });
+    this.#add(name, "installer", hash, { who: writtenName(name), role: "installer" });
     return this.#start(name, null);
   }
 
   /** Throws SignInFault where the name or the PIN is wrong, alike in words and time, or where it must wait. */
-  async signIn(name: string, pin: string, deviceToken: string | null): Promise<SignedIn> {
-    const device = this.#sessions.deviceOf(name, deviceToken, this.#parts.now());
-    const person = this.#find(name);
-    const isRight = await this.#isRight(name, device, pin, person?.isActive === true ? this.#hashOf(name) : null);
-    if (person === undefined || !isRight) throw new SignInFault("sign-in.wrong");
-    if (device !== null) this.#tries.forgive(name, device);
-    return this.#start(person.name, deviceToken);
+  async signIn(name: string, pin: string, { device: token, address }: Whence): Promise<SignedIn> {
+    const person = this.#table.find(name);
+    if (person === undefined) {
+      await this.#isRight([underUnknownName(foldedName(name)), fromAddress(address)], pin, null, "stranger");
+      throw new SignInFault("sign-in.wrong");
+    }
+    const device = this.#sessions.deviceOf(person.name, token, this.#parts.now());
+    await this.#prove(
+      person.name,
+      device === null ? [elsewhere(person.name), fromAddress(address)] : [onDevice(person.name, device)],
+      pin,
+      device === null ? "stranger" : "known",
+    );
+    if (device !== null) this.#tries.forgive(person.name, device);
+    return this.#start(person.name, token);
   }
 
   signOut(session: string): void {
     this.#sessions.end(session);
   }
 
-  /** Throws RecordFault when there is someone of this name already, written with other capitals too. */
+  /** Throws RecordFault when there is someone of this name already, in whatever spelling, and for an easy PIN. */
   async add(name: string, role: Role, pin: string, by: By): Promise<void> {
-    const hash = await hashPin(pin);
-    this.#insert(name, role, hash, by);
+    this.#add(name, role, await hashPin(pin), by);
   }
 
   /** Changes what is named. Someone must be left who installs. A new PIN, or an end of being active, ends that person's sessions. */
@@ -164,7 +172,7 @@ export class People {
   ): Promise<void> {
     const hash = change.pin === undefined ? null : await hashPin(change.pin);
     const person = this.#known(name);
-    const after = { role: change.role ?? person.role, isActive: change.isActive ?? person.isActive };
+    const after = { ...person, role: change.role ?? person.role, isActive: change.isActive ?? person.isActive };
     const others = this.list().filter(
       (each) => each.name !== person.name && each.isActive && each.role === "installer",
     );
@@ -175,30 +183,36 @@ export class People {
       ...(hash === null ? [] : ["new PIN"]),
     ];
     if (said.length === 0) return;
-    this.#parts.records.addPersonEvent({ event: "changed", name: person.name, change: said.join(", ") }, by);
-    this.#db
-      .prepare("UPDATE people SET role = ?, is_active = ? WHERE name = ?")
-      .run(after.role, after.isActive ? 1 : 0, person.name);
-    if (hash !== null) this.#keepHash(person.name, hash);
-    if (hash !== null || !after.isActive) this.#sessions.endAllOf(person.name);
+    this.#enter({ event: "changed", name: person.name, change: said.join(", ") }, by, () => {
+      this.#table.change(after);
+      if (hash !== null) this.#changePin(person.name, hash, null);
+      if (hash !== null || !after.isActive) this.#sessions.endAllOf(person.name);
+    });
   }
 
-  /** One's own: the present PIN first. The session it is changed from stays. */
-  async changeOwnPin(name: string, pin: string, newPin: string, session: string): Promise<void> {
-    if (!(await this.#isRight(name, digestOf(session), pin, this.#hashOf(name))))
-      throw new SignInFault("sign-in.wrong");
-    const hash = await hashPin(newPin);
-    const { role } = this.#known(name);
-    this.#parts.records.addPersonEvent({ event: "changed", name, change: "own new PIN" }, { who: name, role });
-    this.#keepHash(name, hash);
-    this.#sessions.endAllOf(name, session);
+  /** One's own: the present PIN first. The session it is changed from stays, and the device stays known. */
+  async changeOwnPin(
+    pin: string,
+    newPin: string,
+    { session, device: token }: { session: string; device: string | null },
+  ): Promise<void> {
+    const person = this.signedIn(session);
+    if (person === null) throw new SignInFault("sign-in.needed");
+    const { name, role } = person;
+    const device = this.#sessions.deviceOf(name, token, this.#parts.now()) ?? digestOf(session);
+    const hash = await this.#prove(name, [onDevice(name, device)], pin, "known").then(() => hashPin(newPin));
+    if (!this.isSession(session)) throw new SignInFault("sign-in.needed");
+    this.#enter({ event: "changed", name, change: "own new PIN" }, { who: name, role }, () => {
+      this.#changePin(name, hash, token);
+      this.#sessions.endAllOf(name, session);
+    });
   }
 
   /** At the machine itself: a PIN to hand over to someone who has forgotten theirs, or to a new installer when none is left. */
   async handOverPin(name: string, { asInstaller }: { asInstaller: boolean }): Promise<string> {
     const pin = newPinToHandOver();
     const by: By = { who: "at the machine", role: "program" };
-    if (asInstaller && this.#find(name) === undefined) await this.add(name, "installer", pin, by);
+    if (asInstaller && this.#table.find(name) === undefined) await this.add(name, "installer", pin, by);
     else await this.change(name, asInstaller ? { pin, role: "installer", isActive: true } : { pin }, by);
     return pin;
   }
@@ -217,50 +231,71 @@ export class People {
     return { person, device, session: this.#sessions.start(person.name, nowMs) };
   }
 
+  /** Throws SignInFault unless it is the person's PIN, and still is when that is known. */
+  async #prove(name: string, counts: readonly Count[], pin: string, turn: Turn): Promise<void> {
+    const hash = this.#table.hashOf(name);
+    const isRight = await this.#isRight(counts, pin, hash, turn);
+    if (!isRight || this.#table.hashOf(name)?.hash !== hash?.hash) throw new SignInFault("sign-in.wrong");
+  }
+
   /** Counts the try as wrong before the PIN is looked at, so that many sent at once are counted one by one. Throws where it must wait. */
-  async #isRight(name: string, device: string | null, pin: string, hash: PinHash | null): Promise<boolean> {
+  async #isRight(counts: readonly Count[], pin: string, hash: PinHash | null, turn: Turn): Promise<boolean> {
     const nowMs = this.#parts.now();
-    const untilMs = this.#tries.lockedUntilMs(name, device, nowMs);
-    if (untilMs !== null) throw new SignInFault("sign-in.wait", untilMs);
-    const taken = this.#tries.take(name, device, nowMs);
+    const waits = counts.map((count) => ({ count, untilMs: this.#tries.lockedUntilMs(count, nowMs) ?? 0 }));
+    const longest = waits.reduce((one, other) => (other.untilMs > one.untilMs ? other : one));
+    if (longest.untilMs > nowMs) {
+      throw new SignInFault(
+        longest.count.kind === "address" ? "sign-in.wait-address" : "sign-in.wait",
+        longest.untilMs,
+      );
+    }
+    const taken = this.#tries.take(counts, nowMs);
     let isWrong = false;
     try {
-      isWrong = !(await isPin(pin, hash));
+      isWrong = !(await isPin(pin, hash, turn));
     } finally {
       if (!isWrong) this.#tries.giveBack(taken);
     }
     return !isWrong;
   }
 
-  #insert(name: string, role: Role, hash: PinHash, by: By): void {
-    if (this.#find(name) !== undefined) throw conflict("people.known-already", { name });
-    this.#parts.records.addPersonEvent({ event: "added", name, role }, by);
-    this.#db
-      .prepare("INSERT INTO people (name, role, is_active, salt, hash, n, r, p) VALUES (?, ?, 1, ?, ?, ?, ?, ?)")
-      .run(name, role, hash.salt, hash.hash, hash.n, hash.r, hash.p);
+  /**
+   * Makes a change and records it. The log's entry is written while the change can still be undone, so that neither stands
+   * where the other can't be written. Should the change fail after that, its key is not kept here: sent again, it is made
+   * then, and the entry that stands is taken for it.
+   */
+  #enter(event: PersonEvent, by: By, change: () => void): void {
+    const enter = this.#db.transaction(() => {
+      if (by.key !== undefined && this.knows(by.key)) throw conflict("record-fault.entered-already");
+      change();
+      if (by.key !== undefined) this.#table.keepKey(by.key);
+      this.#parts.records.addPersonEvent(event, by);
+    });
+    enter.immediate();
   }
 
-  #keepHash(name: string, { salt, hash, n, r, p }: PinHash): void {
-    this.#db
-      .prepare("UPDATE people SET salt = ?, hash = ?, n = ?, r = ?, p = ? WHERE name = ?")
-      .run(salt, hash, n, r, p, name);
-    this.#sessions.forgetDevicesOf(name);
+  #add(name: string, role: Role, hash: PinHash, by: By): void {
+    const known = this.#table.find(name);
+    if (known !== undefined) throw conflict("people.known-already", { name: known.name });
+    const person = { name: writtenName(name), role, isActive: true };
+    this.#enter({ event: "added", name: person.name, role }, by, () => this.#table.add(person, hash));
+  }
+
+  /** Forgives wrong tries, and makes all devices strange but the one it is changed from. */
+  #changePin(name: string, hash: PinHash, device: string | null): void {
+    this.#table.changePin(name, hash);
+    this.#sessions.forgetDevicesOf(name, device);
     this.#tries.forgive(name);
   }
 
-  #find(name: string): Person | undefined {
-    return this.list().find((person) => person.name.toLowerCase() === name.toLowerCase());
+  #active(name: string | null): Person | null {
+    const person = name === null ? undefined : this.#table.find(name);
+    return person?.isActive === true ? person : null;
   }
 
   #known(name: string): Person {
-    const person = this.#find(name);
+    const person = this.#table.find(name);
     if (person === undefined) throw notFound("people.unknown", { name });
     return person;
-  }
-
-  #hashOf(name: string): PinHash | null {
-    return (
-      this.#db.prepare<[string], PinHash>("SELECT salt, hash, n, r, p FROM people WHERE name = ?").get(name) ?? null
-    );
   }
 }

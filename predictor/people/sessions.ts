@@ -39,18 +39,27 @@ export class Sessions {
     return token;
   }
 
-  /** Whose session it is; null when there is none (any more). Using it keeps it. */
+  /** Whose session it is; null when there is none (any more). */
   nameOf(token: string, nowMs: number): string | null {
-    const digest = digestOf(token);
+    return this.#find(token, nowMs)?.name ?? null;
+  }
+
+  /** The same; using it keeps it. */
+  use(token: string, nowMs: number): string | null {
+    const session = this.#find(token, nowMs);
+    if (session === null) return null;
+    if (nowMs - session.usedAtMs >= notedEveryMs) this.#noteUse(digestOf(token), nowMs);
+    return session.name;
+  }
+
+  #find(token: string, nowMs: number): { name: string; usedAtMs: number } | null {
     const session = this.#db
       .prepare<[string], { name: string; madeAtMs: number; usedAtMs: number }>(
         "SELECT name, made_at_ms AS madeAtMs, used_at_ms AS usedAtMs FROM sessions WHERE digest = ?",
       )
-      .get(digest);
+      .get(digestOf(token));
     if (session === undefined) return null;
-    if (!(nowMs - session.usedAtMs < idleMs && nowMs - session.madeAtMs < longestMs)) return null;
-    if (nowMs - session.usedAtMs >= notedEveryMs) this.#noteUse(digest, nowMs);
-    return session.name;
+    return nowMs - session.usedAtMs < idleMs && nowMs - session.madeAtMs < longestMs ? session : null;
   }
 
   #noteUse(digest: string, nowMs: number): void {
@@ -66,10 +75,10 @@ export class Sessions {
   }
 
   /** Ends all sessions of a person, but for one. */
-  endAllOf(name: string, exceptToken?: string): void {
+  endAllOf(name: string, exceptToken: string | null = null): void {
     this.#db
       .prepare("DELETE FROM sessions WHERE name = ? AND digest IS NOT ?")
-      .run(name, exceptToken === undefined ? null : digestOf(exceptToken));
+      .run(name, exceptToken === null ? null : digestOf(exceptToken));
   }
 
   /** The digest of a device that the person has signed in on before; null for any other. */
@@ -83,9 +92,9 @@ export class Sessions {
     return known?.digest ?? null;
   }
 
-  /** Notes that a person signed in on a device, and gives the device's token: a new one for a device without. */
+  /** Notes that a person signed in on a device, and gives the device's token: a new one unless the token was made here. */
   knowDevice(name: string, token: string | null, nowMs: number): string {
-    const kept = token ?? newToken();
+    const kept = token !== null && this.#isOurs(token) ? token : newToken();
     this.#db
       .prepare(
         `INSERT INTO devices (digest, name, used_at_ms) VALUES (?, ?, ?)
@@ -95,8 +104,15 @@ export class Sessions {
     return kept;
   }
 
-  forgetDevicesOf(name: string): void {
-    this.#db.prepare("DELETE FROM devices WHERE name = ?").run(name);
+  #isOurs(token: string): boolean {
+    return this.#db.prepare("SELECT 1 FROM devices WHERE digest = ?").get(digestOf(token)) !== undefined;
+  }
+
+  /** All devices of a person are strange again, but for one. */
+  forgetDevicesOf(name: string, exceptToken: string | null = null): void {
+    this.#db
+      .prepare("DELETE FROM devices WHERE name = ? AND digest IS NOT ?")
+      .run(name, exceptToken === null ? null : digestOf(exceptToken));
   }
 }
 

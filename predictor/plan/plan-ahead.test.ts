@@ -1,4 +1,5 @@
 import { describe, expect, it } from "vitest";
+import { text } from "../../words/text.ts";
 import { hour, minute, steady } from "./example-plan.ts";
 import { planAhead } from "./plan-ahead.ts";
 import { type PlanStep, planEndsAtMs, planFaults } from "./plan-step.ts";
@@ -96,13 +97,21 @@ describe("faults of a plan", () => {
       places,
     );
     expect(faults).toEqual([
-      { path: "steps.0.atMs", expected: "an instant from now on, within 31 days", found: "-60001" },
-      { path: "steps.0.place", expected: "a place with readings: booth, yard", found: "roof" },
-      { path: "steps.1.bakeC", expected: "30 to 90 °C", found: "91" },
-      { path: "steps.1.minutes", expected: "1 to 240", found: "241" },
-      { path: "steps.2.bakeC", expected: "30 to 90 °C", found: "NaN" },
-      { path: "steps.2.minutes", expected: "1 to 240", found: "0" },
-      { path: "steps.3.atMs", expected: "an instant from now on, within 31 days", found: "NaN" },
+      { path: "steps.0.atMs", expected: text("plan-fault.instant", { days: 31 }), found: "-60001" },
+      { path: "steps.0.place", expected: text("plan-fault.place", { places: ["booth", "yard"] }), found: "roof" },
+      {
+        path: "steps.1.bakeC",
+        expected: text("plan-fault.range", { from: { celsius: 30 }, to: { celsius: 90 } }),
+        found: "91",
+      },
+      { path: "steps.1.minutes", expected: text("plan-fault.range", { from: 1, to: 240 }), found: "241" },
+      {
+        path: "steps.2.bakeC",
+        expected: text("plan-fault.range", { from: { celsius: 30 }, to: { celsius: 90 } }),
+        found: "NaN",
+      },
+      { path: "steps.2.minutes", expected: text("plan-fault.range", { from: 1, to: 240 }), found: "0" },
+      { path: "steps.3.atMs", expected: text("plan-fault.instant", { days: 31 }), found: "NaN" },
     ]);
   });
   it("are a bake, a move or a next coat during a bake", () => {

@@ -150,8 +150,8 @@ describe("a next coat in a plan", () => {
   });
   it("is refused during a bake, twice in a plan, and onto a coat that is not asked about", () => {
     expect(() => nextAt(20, bake(60, 30))).toThrow("steps.1.atMs");
-    expect(() => nextAt(20, { kind: "next-coat", atMs: nowMs, coat: setup })).toThrow("at most one next coat");
-    expect(() => ask({ kind: "next-coat", atMs: nowMs, coat: setup, onto: "hood" })).toThrow("one of door");
+    expect(() => nextAt(20, { kind: "next-coat", atMs: nowMs, coat: setup })).toThrow("plan-fault.one-next-coat");
+    expect(() => ask({ kind: "next-coat", atMs: nowMs, coat: setup, onto: "hood" })).toThrow('"names":["door"]');
   });
 });
 

@@ -1,6 +1,7 @@
 /** What a person may plan for one car, and where it will stand then. */
+
+import { type Text, text } from "../../words/text.ts";
 import type { CoatSetup } from "../cure/climb.ts";
-import type { FaultLine } from "../faults.ts";
 import type { PlaceAhead } from "./place-ahead.ts";
 
 export type PlanStep =
@@ -11,6 +12,13 @@ export type PlanStep =
   | { kind: "heating-off"; atMs: number }
   /** A further coat, finished at `atMs`, onto one of the coats asked about; the one finished last when `onto` is absent. */
   | { kind: "next-coat"; atMs: number; coat: Omit<CoatSetup, "finishedAtMs">; onto?: string };
+
+/** Something that does not fit; `path` with the step's number as given. */
+export interface PlanFault {
+  path: string;
+  expected: Text;
+  found: string;
+}
 
 export interface PlanStart {
   /** Where the car stands now. */
@@ -35,55 +43,60 @@ export interface Span {
 const msPerMinute = 60_000;
 /** A step may lie this far in the past, for the time it takes to ask; it counts from now. */
 const graceMs = msPerMinute;
-const furthestMs = 31 * 24 * 60 * msPerMinute;
+const furthestDays = 31;
 const mostSteps = 12;
 const bakeRange = { fromC: 30, toC: 90, fromMinutes: 1, toMinutes: 240 };
 
-/** Everything in a plan that does not fit, with the step's number as given. */
+/** Everything in a plan that does not fit. */
 export function planFaults(
   steps: readonly PlanStep[],
   start: PlanStart,
   places: Readonly<Record<string, PlaceAhead>>,
-): FaultLine[] {
-  const faults: FaultLine[] = [];
-  const known = Object.keys(places).join(", ") || "none known";
+): PlanFault[] {
+  const faults: PlanFault[] = [];
   const placeFault = (path: string, place: string) => {
-    if (!Object.hasOwn(places, place)) faults.push({ path, expected: `a place with readings: ${known}`, found: place });
+    if (Object.hasOwn(places, place)) return;
+    faults.push({ path, expected: text("plan-fault.place", { places: Object.keys(places) }), found: place });
   };
   placeFault("start.place", start.place);
   if (steps.length > mostSteps) {
-    faults.push({ path: "steps", expected: `at most ${mostSteps} steps`, found: `${steps.length}` });
+    faults.push({ path: "steps", expected: text("plan-fault.steps", { count: mostSteps }), found: `${steps.length}` });
   }
   const fromNow = steps.map((step) => notBefore(step, start.nowMs));
   steps.forEach((step, index) => {
     const path = `steps.${index}`;
     const { atMs } = step;
-    if (!(atMs >= start.nowMs - graceMs && atMs <= start.nowMs + furthestMs)) {
-      faults.push({ path: `${path}.atMs`, expected: "an instant from now on, within 31 days", found: `${atMs}` });
+    if (!(atMs >= start.nowMs - graceMs && atMs <= start.nowMs + furthestDays * 24 * 60 * msPerMinute)) {
+      const expected = text("plan-fault.instant", { days: furthestDays });
+      faults.push({ path: `${path}.atMs`, expected, found: `${atMs}` });
     }
     if (step.kind === "move") placeFault(`${path}.place`, step.place);
     if (step.kind === "bake") {
       const { fromC, toC, fromMinutes, toMinutes } = bakeRange;
       if (!(step.bakeC >= fromC && step.bakeC <= toC)) {
-        faults.push({ path: `${path}.bakeC`, expected: `${fromC} to ${toC} °C`, found: `${step.bakeC}` });
+        const expected = text("plan-fault.range", { from: { celsius: fromC }, to: { celsius: toC } });
+        faults.push({ path: `${path}.bakeC`, expected, found: `${step.bakeC}` });
       }
       if (!(step.minutes >= fromMinutes && step.minutes <= toMinutes)) {
-        faults.push({ path: `${path}.minutes`, expected: `${fromMinutes} to ${toMinutes}`, found: `${step.minutes}` });
+        const expected = text("plan-fault.range", { from: fromMinutes, to: toMinutes });
+        faults.push({ path: `${path}.minutes`, expected, found: `${step.minutes}` });
       }
     }
     const during = bakeDuring(fromNow, index);
     if (during >= 0) {
-      faults.push({ path: `${path}.atMs`, expected: `not during the bake of steps.${during}`, found: step.kind });
+      const expected = text("plan-fault.during-bake", { step: during });
+      faults.push({ path: `${path}.atMs`, expected, found: step.kind });
     }
     if (step.kind === "heating-off") {
       const place = spansOf(steps, start).findLast((span) => span.fromMs <= Math.max(atMs, start.nowMs))?.place ?? "";
       if (Object.hasOwn(places, place) && places[place]?.coolingFrom === undefined) {
-        faults.push({ path, expected: "a place of which it is known how it cools", found: place });
+        faults.push({ path, expected: text("plan-fault.cooling"), found: place });
       }
     }
   });
-  if (steps.filter(({ kind }) => kind === "next-coat").length > 1) {
-    faults.push({ path: "steps", expected: "at most one next coat", found: "more" });
+  const nextCoats = steps.filter(({ kind }) => kind === "next-coat").length;
+  if (nextCoats > 1) {
+    faults.push({ path: "steps", expected: text("plan-fault.one-next-coat"), found: `${nextCoats}` });
   }
   return faults;
 }

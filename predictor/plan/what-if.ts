@@ -1,14 +1,14 @@
 /** What if: the coats of a car as things stand, and under a plan. */
+import { text } from "../../words/text.ts";
 import type { Ahead, Note, Outcome, StageOutcome } from "../cure/climb.ts";
 import type { Sheet, StageName } from "../cure/sheet.ts";
 import { sheetWindows, type WindowState } from "../cure/windows.ts";
-import type { FaultLine } from "../faults.ts";
 import type { Energy } from "./energy.ts";
 import { freshOutcome } from "./fresh-coat.ts";
 import { type NextCoatVerdict, nextCoatVerdict } from "./next-coat.ts";
 import { planAhead } from "./plan-ahead.ts";
 import { conventionalBakeEnergy, type EnergyQuestion, planEnergy, type ShopPlace } from "./plan-energy.ts";
-import { type PlanStart, type PlanStep, planEndsAtMs, planFaults } from "./plan-step.ts";
+import { type PlanFault, type PlanStart, type PlanStep, planEndsAtMs, planFaults } from "./plan-step.ts";
 
 /** A coat that is asked about. */
 export interface AskedCoat {
@@ -96,14 +96,18 @@ interface Judged {
  * or until all goals are safe, whichever is later; today's way, the coats waiting where they are, until the same goals are
  * safe as things stand. `plan-energy.ts` says what runs meanwhile.
  */
-export function whatIf(question: WhatIfQuestion): WhatIf | { faults: FaultLine[] } {
+export function whatIf(question: WhatIfQuestion): WhatIf | { faults: PlanFault[] } {
   const { coats, start, places, steps } = question;
   const next = steps.find((step) => step.kind === "next-coat");
   const below = next && coatBelow(coats, next.onto);
   const faults = planFaults(steps, start, places);
   if (next !== undefined && below === undefined) {
     const path = `steps.${steps.indexOf(next)}.onto`;
-    faults.push({ path, expected: `one of ${coats.map(({ id }) => id).join(", ")}`, found: `${next.onto}` });
+    faults.push({
+      path,
+      expected: text("plan-fault.one-of", { names: coats.map(({ id }) => id) }),
+      found: `${next.onto}`,
+    });
   }
   if (faults.length > 0) return { faults };
   const standing = planAhead([], start, places);

@@ -104,9 +104,9 @@ function spreads({ coat, sheet, course }: CoatState, readings: readonly ClimateR
   const limits = sheet.limits ?? {};
   const within = clipped(readings, coat.finishedAtMs, untilMs);
   const panels = course(within.map(({ atMs }) => atMs)).map((point) => point?.panelC ?? null);
-  const line = (valueOf: (reading: ClimateReading, index: number) => number | null) =>
+  const line = (of: (reading: ClimateReading, index: number) => number | null) =>
     within.flatMap((reading, index) => {
-      const value = valueOf(reading, index);
+      const value = of(reading, index);
       return value === null ? [] : [{ atMs: reading.atMs, value }];
     });
   const panelOf = (index: number) => panels[index] ?? null;

@@ -153,6 +153,17 @@ export class Log {
     return this.#db.prepare("SELECT 1 FROM log WHERE json_extract(entry, '$.key') = ?").get(key) !== undefined;
   }
 
+  /** Whether the entry with this key says just that, by the same person. */
+  says(kind: Kind, what: object, { who, key }: By): boolean {
+    if (key === undefined) return false;
+    const row = this.#db
+      .prepare<[string], Row>("SELECT entry, hash FROM log WHERE json_extract(entry, '$.key') = ?")
+      .get(key);
+    if (row === undefined) return false;
+    const entry = readEntry(row.entry, row.hash);
+    return entry.kind === kind && entry.who === who && canonical(entry.what) === canonical(what);
+  }
+
   /** All entries, oldest first. Read in pages, so that the tables can be written to meanwhile. */
   *entries(): Generator<LogEntry> {
     const page = this.#db.prepare<[number], Row>("SELECT entry, hash FROM log WHERE seq > ? ORDER BY seq LIMIT 500");

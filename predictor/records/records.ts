@@ -335,10 +335,10 @@ export class Records {
     return this.#warnings.about(coatId, stays);
   }
 
-  /** Records that a person was added or changed. People themselves are kept elsewhere. */
+  /** Records that a person was added or changed; with a key, once. People themselves are kept elsewhere. */
   addPersonEvent(event: PersonEvent, by: By): void {
     const { kind, what } = personHappening(event);
-    this.#enter(kind, what, by);
+    if (!this.#log.says(kind, what, by)) this.#enter(kind, what, by);
   }
 
   #enter<K extends Kind>(kind: K, what: What<K>, by: By): What<K> {

@@ -130,6 +130,22 @@ describe("what if", () => {
     expect(answer.coats[0]?.percentAtPlanEnd.plan).toBeGreaterThan(now + 5);
     expect(await ask("/api/what-if", { car, steps: [], until: ahead(20_000) })).toMatchObject({ status: 400 });
   });
+  it("is refused in the words of whoever asks", async () => {
+    const { car } = await aCoat();
+    const german = async (question: object) =>
+      (await ask("/api/what-if?language=de", { car, steps: [], ...question })).body;
+    expect(await german({ steps: [{ kind: "bake", at: ahead(5), bakeC: 200, minutes: 30 }] })).toMatchObject({
+      detail: "Der Plan passt nicht.",
+      faults: [{ path: "steps.0.bakeC", expected: "30 °C bis 90 °C", found: "200" }],
+    });
+    expect(await german({ steps: [{ kind: "next-coat", at: ahead(5), sheet: "none" }] })).toMatchObject({
+      faults: [{ path: "steps.0.sheet", expected: expect.stringMatching(/^eines von .*demo-clear/), found: "none" }],
+    });
+    expect(await german({ coat: "none" })).toMatchObject({ detail: "Bei Grey van wartet keine Schicht none." });
+    expect(await german({ until: ahead(20_000) })).toMatchObject({
+      detail: expect.stringContaining("innerhalb einer Woche"),
+    });
+  });
   it("names everything in a plan that does not fit", async () => {
     const { car } = await aCoat();
     const steps = [

@@ -146,21 +146,19 @@ export function cureRoutes(parts: CureRouteParts): Route[] {
           throw new HttpProblem(
             409,
             body.coat === undefined
-              ? `No coat of ${car.name} is waiting.`
-              : `${car.name} has no coat ${body.coat} that is waiting.`,
+              ? text("what-if.no-coat", { car: car.name })
+              : text("what-if.not-this-coat", { car: car.name, coat: body.coat }),
           );
         }
         const steps = body.steps.map(({ at, ...step }): AskedStep => ({ ...step, atMs: Date.parse(at) }));
         const untilMs = body.until === undefined ? undefined : Date.parse(body.until);
         if (untilMs !== undefined && !(untilMs <= now() + aheadAtMostMs)) {
-          throw new HttpProblem(400, `"until" must lie within a week; found ${body.until}.`);
+          throw new HttpProblem(400, text("what-if.until", { found: { dateMs: untilMs } }));
         }
         const answer = await askWhatIf(parts, states, steps, untilMs);
         if ("faults" in answer) {
-          const lines = answer.faults.map(
-            ({ path, expected, found }) => `${path}: expected ${expected}, found ${found}`,
-          );
-          throw new HttpProblem(400, `The plan does not fit: ${lines.join("; ")}`, answer.faults);
+          const faults = answer.faults.map((fault) => ({ ...fault, expected: words.say(fault.expected) }));
+          throw new HttpProblem(400, text("what-if.does-not-fit"), faults);
         }
         return whatIfView(answer, shopFile.energy, words);
       },

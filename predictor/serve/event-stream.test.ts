@@ -52,12 +52,41 @@ describe("the event stream", () => {
   });
 });
 
+describe("in a shop whose reading is for those signed in, the event stream", () => {
+  beforeEach(async () => {
+    await shop.close();
+    shop = await openShop(", reading: signed-in");
+  });
+  const streams = () => shop.server.stream.subscribers;
+
+  it.each([
+    ["is signed out", () => ask(shop, "/api/sign-out", {})],
+    [
+      "is made inactive",
+      () => ask(shop, "/api/people/Painter%20A", { isActive: false }, "PATCH", { cookie: shop.cookies.installer }),
+    ],
+  ])(
+    "ends within five seconds when its person %s, and no other does",
+    async (_how, end) => {
+      listen("/api/stream", shop.cookies.painter);
+      listen("/api/stream", shop.cookies.quality);
+      listen("/api/stream?place=booth");
+      await expect.poll(streams).toBe(3);
+      expect((await end()).status).toBe(200);
+      await expect.poll(streams, { timeout: 5_000 }).toBe(2);
+      await new Promise((resolve) => setTimeout(resolve, 4_500));
+      expect(streams()).toBe(2);
+    },
+    20_000,
+  );
+});
+
 /** Reads an event stream by its own few rules: lines `event:` and `data:`, a blank line between events. */
-function listen(path: string) {
+function listen(path: string, cookie = "") {
   const ending = new AbortController();
   const events: { event: string; data: unknown }[] = [];
   const read = async () => {
-    const response = await fetch(shop.base + path, { signal: ending.signal });
+    const response = await fetch(shop.base + path, { signal: ending.signal, headers: { cookie } });
     let text = "";
     for await (const chunk of response.body ?? []) {
       text += Buffer.from(chunk as Uint8Array).toString("utf8");

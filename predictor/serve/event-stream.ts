@@ -19,11 +19,19 @@ export interface StreamParts {
 /** What a page follows: the wall of a place, all places, or the list of cars. */
 export type Subject = { kind: "place"; place: string } | { kind: "overview" } | { kind: "cars" };
 
+/** What a page wants to follow, and whether it may (still). */
+export interface Following {
+  subject: Subject;
+  language: Language;
+  mayRead: () => boolean;
+}
+
 /** All pages that follow the same in the same language get the same events. */
 interface Channel {
   subject: Subject;
   language: Language;
-  listeners: Set<Response>;
+  /** Each with whether it may still read. */
+  listeners: Map<Response, () => boolean>;
   /** Running while a view is due. */
   viewTimer: NodeJS.Timeout | null;
   /** Runs until something next happens to a coat. */
@@ -32,6 +40,8 @@ interface Channel {
 
 const delaysMs = { place: 250, overview: 1_000, cars: 1_000 };
 const beatMs = 10_000;
+/** Whose session ended hears nothing more after this long. */
+const lookEveryMs = 4_000;
 /** A browser that has not taken this much is stalled: its connection is ended, and it asks anew when it lives. */
 const unsentBytesAtMost = 512 * 1024;
 const subscribersAtMost = 400;
@@ -40,6 +50,7 @@ export class EventStream {
   readonly #parts: StreamParts;
   readonly #channels = new Map<string, Channel>();
   readonly #beat: NodeJS.Timeout;
+  readonly #look: NodeJS.Timeout;
 
   constructor(parts: StreamParts) {
     this.#parts = parts;
@@ -51,6 +62,7 @@ export class EventStream {
         this.#viewSoon(channel);
       }
     }, beatMs);
+    this.#look = setInterval(() => this.#dismiss(), lookEveryMs);
   }
 
   get subscribers(): number {
@@ -58,7 +70,7 @@ export class EventStream {
   }
 
   /** Answers a request with the stream; false when there are too many already. */
-  open(request: Request, response: Response, subject: Subject, language: Language): boolean {
+  open(request: Request, response: Response, { subject, language, mayRead }: Following): boolean {
     if (this.subscribers >= subscribersAtMost) return false;
     response.writeHead(200, {
       "Content-Type": "text/event-stream",
@@ -66,7 +78,7 @@ export class EventStream {
       "X-Accel-Buffering": "no",
     });
     const channel = this.#channelOf(subject, language);
-    channel.listeners.add(response);
+    channel.listeners.set(response, mayRead);
     request.on("close", () => this.#leave(channel, response));
     this.#write(channel, response, eventText("hello", { version: this.#parts.version }));
     this.#write(channel, response, eventText("beat", { at: new Date(this.#parts.now()).toISOString() }));
@@ -96,11 +108,23 @@ export class EventStream {
 
   stop(): void {
     clearInterval(this.#beat);
+    clearInterval(this.#look);
     for (const channel of this.#channels.values()) {
       this.#quiet(channel);
-      for (const response of channel.listeners) response.end();
+      for (const response of channel.listeners.keys()) response.end();
     }
     this.#channels.clear();
+  }
+
+  /** Ends the streams of those who may not read any more. */
+  #dismiss(): void {
+    for (const channel of this.#channels.values()) {
+      for (const [response, mayRead] of channel.listeners) {
+        if (mayRead()) continue;
+        this.#leave(channel, response);
+        response.end();
+      }
+    }
   }
 
   #channelOf(subject: Subject, language: Language): Channel {
@@ -108,7 +132,7 @@ export class EventStream {
     const channel = this.#channels.get(key) ?? {
       subject,
       language,
-      listeners: new Set(),
+      listeners: new Map(),
       viewTimer: null,
       eventTimer: null,
     };
@@ -163,7 +187,7 @@ export class EventStream {
   }
 
   #send(channel: Channel, text: string): void {
-    for (const response of channel.listeners) this.#write(channel, response, text);
+    for (const response of channel.listeners.keys()) this.#write(channel, response, text);
   }
 
   #write(channel: Channel, response: Response, text: string): void {

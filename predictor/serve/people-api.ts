@@ -16,6 +16,7 @@ export const meSchema = z.object({
   rehearsalPin: z.string().nullable(),
 });
 export type Me = z.infer<typeof meSchema>;
+/** Whoever installs gets all of them; anyone else the active ones, and of none whether they are locked out. */
 export const peopleSchema = z.object({
   people: z.array(
     z.object({ name: z.string(), role: roleSchema, isActive: z.boolean(), lockedUntil: instant.nullable() }),

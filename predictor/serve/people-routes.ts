@@ -1,10 +1,9 @@
 /** The routes about people: signing in and out, setting up, and who may do what. */
+import type { Request } from "express";
 import { z } from "zod";
-import { text } from "../../words/text.ts";
-import type { People, SignedIn } from "../people/people.ts";
+import type { People, SignedIn, Whence } from "../people/people.ts";
 import { newPersonSchema, ownPinSchema, personChangeSchema, setUpSchema, signInSchema } from "./entries.ts";
 import { type Me, meSchema, type People as PeopleView, peopleSchema } from "./people-api.ts";
-import { HttpProblem } from "./problem.ts";
 import { entry, type Route, route, visit } from "./route.ts";
 import { clearSession, deviceOf, sessionOf, setSession } from "./session-cookies.ts";
 
@@ -15,6 +14,10 @@ export interface PeopleRouteParts {
 }
 
 const nothing = z.strictObject({});
+
+function whenceOf(request: Request): Whence {
+  return { device: deviceOf(request), address: request.ip ?? "" };
+}
 
 export function peopleRoutes({ people, readingIsClosed }: PeopleRouteParts): Route[] {
   const me = (session: string | null): Me => {
@@ -33,6 +36,11 @@ export function peopleRoutes({ people, readingIsClosed }: PeopleRouteParts): Rou
       return { ...person, lockedUntil: untilMs === null ? null : new Date(untilMs).toISOString() };
     }),
   });
+  const activeOnes = (): PeopleView => ({
+    people: people.list().flatMap((person) => (person.isActive ? [{ ...person, lockedUntil: null }] : [])),
+  });
+  // The log may hold one that was not made: its change could not be written.
+  const knows = (key: string) => people.knows(key);
   const welcome = (signedIn: SignedIn): Me => me(signedIn.session);
 
   return [
@@ -47,10 +55,11 @@ export function peopleRoutes({ people, readingIsClosed }: PeopleRouteParts): Rou
       method: "post",
       path: "/api/sign-in",
       summary: "Signs in with name and PIN; sets the session's cookie",
+      looksAtPin: true,
       body: signInSchema,
       response: meSchema,
       handle: async ({ body, request, response }) => {
-        const signedIn = await people.signIn(body.name, body.pin, deviceOf(request));
+        const signedIn = await people.signIn(body.name, body.pin, whenceOf(request));
         setSession(request, response, signedIn);
         return welcome(signedIn);
       },
@@ -72,6 +81,7 @@ export function peopleRoutes({ people, readingIsClosed }: PeopleRouteParts): Rou
       method: "post",
       path: "/api/set-up",
       summary: "Makes the first person, who installs, with the token of the set-up link",
+      looksAtPin: true,
       body: setUpSchema,
       response: meSchema,
       handle: async ({ body, request, response }) => {
@@ -84,28 +94,30 @@ export function peopleRoutes({ people, readingIsClosed }: PeopleRouteParts): Rou
       method: "post",
       path: "/api/me/pin",
       summary: "Changes one's own PIN; other sessions of this person end",
+      looksAtPin: true,
       body: ownPinSchema,
       response: meSchema,
       handle: async ({ body, request }) => {
-        const session = sessionOf(request);
-        const person = session === null ? null : people.signedIn(session);
-        if (session === null || person === null) throw new HttpProblem(401, text("sign-in.needed"));
-        await people.changeOwnPin(person.name, body.pin, body.newPin, session);
+        const session = sessionOf(request) ?? "";
+        await people.changeOwnPin(body.pin, body.newPin, { session, device: deviceOf(request) });
         return me(session);
       },
     }),
     route({
       method: "get",
       path: "/api/people",
-      summary: "The people of the shop, their roles, and who is locked out on new devices",
+      summary:
+        "The active people of the shop and their roles; for an installer all, and who is locked out on new devices",
       response: peopleSchema,
-      handle: list,
+      handle: ({ asker }) => (asker?.role === "installer" ? list() : activeOnes()),
     }),
     entry({
       method: "post",
       path: "/api/people",
       summary: "Adds a person with a role and a first PIN",
       roles: ["installer"],
+      looksAtPin: true,
+      knows,
       body: newPersonSchema,
       response: peopleSchema,
       handle: async ({ body, by }) => {
@@ -118,6 +130,8 @@ export function peopleRoutes({ people, readingIsClosed }: PeopleRouteParts): Rou
       path: "/api/people/{name}",
       summary: "Changes a person's role, gives a new PIN, or ends their being active",
       roles: ["installer"],
+      looksAtPin: true,
+      knows,
       params: z.object({ name: z.string() }),
       body: personChangeSchema,
       status: 200,

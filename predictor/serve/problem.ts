@@ -86,16 +86,15 @@ export function problemHandler(logger: Logger, wordsOf: (request: Request) => Wo
       if (untilMs !== null) response.set("Retry-After", String(Math.max(1, Math.ceil((untilMs - Date.now()) / 1000))));
       sendProblem(response, untilMs === null ? 401 : 429, said(error.text));
     } else if (error instanceof PinBusy) {
-      sendProblem(response.set("Retry-After", "5"), 503, said(text("sign-in.busy")));
+      sendProblem(response.set("Retry-After", "5"), 429, said(text("sign-in.busy")));
     } else if (isClientError(error)) {
       sendProblem(response, error.status, error.message);
     } else if (isDiskError(error)) {
       logger.error({ err: error, path: request.path }, "an entry could not be written");
-      const remedy = "Make room on this machine's disk, or see to its card, then enter it again.";
-      sendProblem(response, 507, `The disk does not take it: ${error.message}. Nothing was recorded. ${remedy}`);
+      sendProblem(response, 507, said(text("fault.disk", { error: error.message })));
     } else {
       logger.error({ err: error, method: request.method, path: request.path }, "a request failed");
-      sendProblem(response, 500, "Coatclock failed at this; its log says why. Nothing was recorded.");
+      sendProblem(response, 500, said(text("fault.internal")));
     }
   };
 }

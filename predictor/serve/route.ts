@@ -1,22 +1,22 @@
-/** A route is declared once, with its schemas; Express and /api/openapi.json are both made from that. */
+/** A route is declared once, with its schemas; Express here and /api/openapi.json in open-api.ts are both made from that. */
 import type { Express, Request, Response } from "express";
 import { z } from "zod";
 import { text } from "../../words/text.ts";
-import { languages, type Words } from "../../words/words.ts";
+import type { Words } from "../../words/words.ts";
 import { type Person, type Role, roles } from "../people/people.ts";
 import { RecordFault } from "../records/record-fault.ts";
 import type { By } from "../records/records.ts";
-import { problemSchema } from "./api.ts";
 import { HttpProblem, inputProblem } from "./problem.ts";
-import { sessionCookie } from "./session-cookies.ts";
 
-type Shape = z.ZodObject;
+export type Shape = z.ZodObject;
 type Output<T> = T extends z.ZodType ? z.output<T> : undefined;
 
 /** What a handler of a question gets, beside its input. */
 interface Asked {
   /** The words of whoever asks. */
   words: Words;
+  /** Who asks; null when nobody is signed in. */
+  asker: Person | null;
 }
 
 /** What a handler of an entry gets. */
@@ -46,6 +46,8 @@ interface Declared<
   body?: B;
   status?: 200 | 201;
   response: R;
+  /** It looks at a PIN or makes one: after many wrong ones, and behind many others, one waits. */
+  looksAtPin?: boolean;
   handle: (input: { params: Output<P>; query: Output<Q>; body: Output<B> } & Given) => z.input<R> | Promise<z.input<R>>;
 }
 
@@ -64,6 +66,9 @@ export interface Route {
   roles: readonly Role[];
   /** Walls read it, also where reading needs signing in. */
   isForWalls: boolean;
+  looksAtPin: boolean;
+  /** Whether an entry with this key was taken already. */
+  knows?: (key: string) => boolean;
   handle: (input: Record<string, unknown>) => unknown;
 }
 
@@ -77,13 +82,18 @@ export function route<
   return { ...plain(declared), kind: "question", roles: [], isForWalls };
 }
 
-/** Declares an entry: by anyone signed in, unless `roles` names fewer. Answers 201 unless it says otherwise. */
+/** Declares an entry: by anyone signed in, unless `roles` names fewer; in the records' log, unless `knows` says where else. Answers 201 unless it says otherwise. */
 export function entry<
   R extends z.ZodType,
   P extends Shape | undefined = undefined,
   B extends z.ZodType | undefined = undefined,
->({ roles: allowed = roles, ...declared }: Declared<P, undefined, B, R, Entered> & { roles?: readonly Role[] }): Route {
-  return { ...plain({ status: 201, ...declared }), kind: "entry", roles: allowed, isForWalls: false };
+>({
+  roles: allowed = roles,
+  knows,
+  ...declared
+}: Declared<P, undefined, B, R, Entered> & { roles?: readonly Role[]; knows?: (key: string) => boolean }): Route {
+  const entered = { ...plain({ status: 201, ...declared }), kind: "entry", roles: allowed, isForWalls: false } as const;
+  return knows === undefined ? entered : { ...entered, knows };
 }
 
 /** Declares a visit: signing in, signing out, asking who is signed in. */
@@ -99,10 +109,11 @@ function plain<
   B extends z.ZodType | undefined,
   R extends z.ZodType,
   Given,
->({ handle, params, query, body, status = 200, ...rest }: Declared<P, Q, B, R, Given>) {
+>({ handle, params, query, body, status = 200, looksAtPin = false, ...rest }: Declared<P, Q, B, R, Given>) {
   return {
     ...rest,
     status,
+    looksAtPin,
     ...(params === undefined ? {} : { params }),
     ...(query === undefined ? {} : { query }),
     ...(body === undefined ? {} : { body }),
@@ -117,13 +128,14 @@ export interface Gate {
   personOf(request: Request): Person | null;
   /** Whether reading, too, is for those signed in. */
   readingIsClosed: boolean;
-  /** Whether an entry with this key was taken already. */
+  /** Whether an entry with this key is in the records' log. */
   knows(key: string): boolean;
 }
 
 /** Of an entry that comes a second time, as when its first answer was lost: it is recorded once. */
-const knownAlready = { known: true };
-const keySchema = z
+export const knownSchema = z.object({ known: z.literal(true) });
+const knownAlready: z.input<typeof knownSchema> = { known: true };
+export const keySchema = z
   .string()
   .regex(/^[A-Za-z0-9_-]{16,64}$/, "expected 16 to 64 letters, digits, - or _")
   .optional();
@@ -136,7 +148,8 @@ export function mount(app: Express, routes: readonly Route[], gate: Gate): void 
       if (each.method !== "get") refuseForeign(request);
       if (each.kind === "question" && !each.isForWalls) refuseReading(request, gate);
       const by = each.kind === "entry" ? byOf(request, each, gate) : undefined;
-      if (by?.key !== undefined && gate.knows(by.key)) {
+      const isKnown = () => by?.key !== undefined && (each.knows ?? gate.knows)(by.key);
+      if (isKnown()) {
         response.json(knownAlready);
         return;
       }
@@ -145,6 +158,7 @@ export function mount(app: Express, routes: readonly Route[], gate: Gate): void 
         query: parsed("query", each.query, request.query),
         body: parsed("body", each.body, request.body),
         words,
+        asker: gate.personOf(request),
         by,
         request,
         response,
@@ -154,7 +168,7 @@ export function mount(app: Express, routes: readonly Route[], gate: Gate): void 
         response.status(each.status).json(answer);
       } catch (error) {
         // The same entry, sent twice at once: one of them was recorded.
-        if (error instanceof RecordFault && by?.key !== undefined && gate.knows(by.key)) response.json(knownAlready);
+        if (error instanceof RecordFault && isKnown()) response.json(knownAlready);
         else throw error;
       }
     });
@@ -193,8 +207,11 @@ function parsed(part: string, schema: z.ZodType | undefined, input: unknown): un
  */
 function refuseForeign(request: Request): void {
   const origin = request.get("origin");
-  if (origin !== undefined && origin !== `${request.protocol}://${request.get("host")}`) {
-    throw new HttpProblem(403, `Entries from pages of ${origin} are not taken.`);
+  if (origin !== undefined && origin !== ownOrigin(request)) {
+    throw new HttpProblem(
+      403,
+      `Entries from pages of ${origin} are not taken: this is ${ownOrigin(request)}. Behind a proxy, see docs/people.md.`,
+    );
   }
   const site = request.get("sec-fetch-site");
   if (site !== undefined && site !== "same-origin" && site !== "none") {
@@ -205,80 +222,7 @@ function refuseForeign(request: Request): void {
   }
 }
 
-/** The OpenAPI 3.1 description of the routes. */
-export function openApi(routes: readonly Route[], version: string): object {
-  const paths: Record<string, Record<string, object>> = {};
-  for (const each of routes) {
-    paths[each.path] = { ...paths[each.path], [each.method]: operation(each) };
-  }
-  return {
-    openapi: "3.1.0",
-    info: {
-      title: "Coatclock",
-      version,
-      description:
-        "When each coat is ready. 'Ready' is about the paint film; it never means that isocyanate is absent. Instants are ISO 8601, temperatures °C.",
-      license: { name: "MIT", identifier: "MIT" },
-    },
-    paths,
-    components: {
-      schemas: { Problem: jsonSchema(problemSchema, "output") },
-      securitySchemes: {
-        session: { type: "apiKey", in: "cookie", name: sessionCookie, description: "From POST /api/sign-in" },
-      },
-    },
-  };
-}
-
-const keyParameter = {
-  name: "Idempotency-Key",
-  in: "header",
-  required: false,
-  description: "Of the entry: sent again with the same key it is recorded once, and answered with { known: true }",
-  schema: jsonSchema(keySchema, "input"),
-};
-
-function operation(each: Route): object {
-  const problem = {
-    description: "Problem details (RFC 9457)",
-    content: { "application/problem+json": { schema: { $ref: "#/components/schemas/Problem" } } },
-  };
-  const isEntry = each.kind === "entry";
-  const parameters = [
-    ...parametersOf(each.params, "path"),
-    ...parametersOf(each.query, "query"),
-    { name: "language", in: "query", required: false, schema: { type: "string", enum: languages } },
-    ...(isEntry ? [keyParameter] : []),
-  ];
-  return {
-    summary: isEntry && each.roles.length < roles.length ? `${each.summary} (${each.roles.join(", ")})` : each.summary,
-    ...(isEntry ? { security: [{ session: [] }] } : {}),
-    parameters,
-    ...(each.body === undefined
-      ? {}
-      : {
-          requestBody: { required: true, content: { "application/json": { schema: jsonSchema(each.body, "input") } } },
-        }),
-    responses: {
-      [each.status]: {
-        description: each.summary,
-        content: { "application/json": { schema: jsonSchema(each.response, "output") } },
-      },
-      default: problem,
-    },
-  };
-}
-
-function parametersOf(shape: Shape | undefined, where: "path" | "query"): object[] {
-  return Object.entries(shape?.shape ?? {}).map(([name, schema]) => ({
-    name,
-    in: where,
-    required: where === "path" || !z.safeParse(schema as z.ZodType, undefined).success,
-    schema: jsonSchema(schema as z.ZodType, "input"),
-  }));
-}
-
-function jsonSchema(schema: z.ZodType, io: "input" | "output"): object {
-  const { $schema: _, ...rest } = z.toJSONSchema(schema, { io, unrepresentable: "any" });
-  return rest;
+/** As the browser knows it; through a proxy on this machine, as that says. */
+function ownOrigin(request: Request): string {
+  return `${request.protocol}://${request.host}`;
 }

@@ -3,15 +3,15 @@ import { existsSync } from "node:fs";
 import { createServer } from "node:http";
 import { resolve } from "node:path";
 import express, { type Request } from "express";
-import { rateLimit } from "express-rate-limit";
 import helmet from "helmet";
 import type { Logger } from "pino";
 import { isLanguage, type Language, languages, type Words, wordsOf } from "../../words/words.ts";
 import { EventStream, type Subject } from "./event-stream.ts";
 import { sendLogCsv } from "./log-csv.ts";
-import { HttpProblem, inputProblem, notFound, problemHandler, sendProblem } from "./problem.ts";
+import { openApi } from "./open-api.ts";
+import { HttpProblem, inputProblem, notFound, problemHandler } from "./problem.ts";
 import { logQuerySchema } from "./proof-api.ts";
-import { type Gate, mount, openApi, refuseReading } from "./route.ts";
+import { type Gate, mount, refuseReading } from "./route.ts";
 import { type RouteParts, routesOf } from "./routes.ts";
 import { sessionOf } from "./session-cookies.ts";
 
@@ -48,18 +48,6 @@ const phonePages = [
 
 const deskPages = ["/log", "/log/:coat", "/sheets", "/sheets/:sheet", "/predictions", "/sensors"];
 
-/** Beside the waits after wrong PINs: no address may keep the machine busy with hashing. */
-function pinLimit() {
-  return rateLimit({
-    windowMs: 60_000,
-    limit: pinsAMinute,
-    standardHeaders: "draft-8",
-    legacyHeaders: false,
-    handler: (_request, response) => sendProblem(response, 429, "Too many tries from this address. Wait a minute."),
-  });
-}
-const pinsAMinute = 30;
-
 function subjectOf({ query }: Request): Subject {
   const { place, overview } = query;
   if (overview !== undefined) return { kind: "overview" };
@@ -89,6 +77,8 @@ export async function startServer(parts: ServerParts): Promise<Server> {
 
   const app = express();
   app.disable("x-powered-by");
+  // A proxy on this machine that speaks TLS says who asked, and by which name and protocol.
+  app.set("trust proxy", "loopback");
   app.use(
     helmet({
       contentSecurityPolicy: {
@@ -111,7 +101,6 @@ export async function startServer(parts: ServerParts): Promise<Server> {
   app.use(express.json({ limit: "256kb" }));
 
   const routes = routesOf({ ...parts, streams: () => stream.subscribers });
-  app.use(["/api/sign-in", "/api/set-up", "/api/me/pin"], pinLimit());
   mount(app, routes, gate);
   app.get("/api/log.csv", async (request, response) => {
     refuseReading(request, gate);
@@ -124,11 +113,14 @@ export async function startServer(parts: ServerParts): Promise<Server> {
   });
   app.get("/api/stream", (request, response) => {
     const subject = subjectOf(request);
-    if (subject.kind === "cars") refuseReading(request, gate);
+    const isClosed = subject.kind === "cars" && gate.readingIsClosed;
+    if (isClosed) refuseReading(request, gate);
     if (subject.kind === "place" && views.place(subject.place) === null) {
       throw new HttpProblem(404, `No place "${subject.place}".`);
     }
-    if (!stream.open(request, response, subject, languageOf(request)))
+    const session = sessionOf(request);
+    const mayRead = () => !isClosed || (session !== null && people.isSession(session));
+    if (!stream.open(request, response, { subject, language: languageOf(request), mayRead }))
       throw new HttpProblem(503, "Too many pages listen already. Close some.");
   });
 

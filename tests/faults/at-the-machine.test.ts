@@ -11,7 +11,7 @@ const compiled = resolve(import.meta.dirname, "../../dist/main.js");
 let program: Program;
 beforeAll(async () => {
   program = await startProgram(shopFileOf("machine"));
-  await program.send("POST", "/api/people", { name: "Paul", role: "painter", pin: "1357" });
+  await program.send("POST", "/api/people", { name: "Paul", role: "painter", pin: "1538" });
 }, 60_000);
 afterAll(async () => {
   await program.stop();
@@ -36,7 +36,7 @@ describe("a forgotten PIN", () => {
     const { status, output } = run("--new-pin", "Paul");
     expect(status).toBe(0);
     const pin = /PIN of Paul: (\d{6})/.exec(output)?.[1] ?? "";
-    expect((await signIn("Paul", "1357")).status).toBe(401);
+    expect((await signIn("Paul", "1538")).status).toBe(401);
     expect((await signIn("Paul", pin)).status).toBe(200);
   });
 

@@ -102,7 +102,7 @@ describe("from the first start to the first coat", () => {
 
 describe("signing in", () => {
   it("keeps what was entered before, refuses wrong PINs, makes wait after many, and lets each role do its own", async () => {
-    await program.send("POST", "/api/people", { name: "Paul", role: "painter", pin: "1357" });
+    await program.send("POST", "/api/people", { name: "Paul", role: "painter", pin: "1538" });
     const { car } = await carWith("ROLE-1", null, 0);
     const opened = await phone(`/cars/${car}`);
     const { page, tap } = opened;
