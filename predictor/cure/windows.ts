@@ -14,8 +14,8 @@ export interface WindowState {
   ifMissed: string;
 }
 
-/** A window is closing in its last third, or its last five minutes where that is shorter (assumed). */
-const closingShare = 1 / 3;
+/** A window is closing in its last five minutes, or its second half where that is shorter: a third of a short one leaves no time (assumed). */
+const closingShare = 1 / 2;
 const closingAtMostMs = 5 * 60_000;
 
 /**

@@ -2,21 +2,11 @@
 import type { By, Records } from "../../predictor/records/records.ts";
 import type { Warning } from "../../predictor/warnings/warnings.ts";
 import type { Fact } from "./facts.ts";
-import {
-  type Chance,
-  type Diary,
-  dayMs,
-  hourMs,
-  isWorkday,
-  lookEveryMs,
-  minuteMs,
-  startMs,
-  work,
-} from "./invented-shop.ts";
+import { type Chance, type Diary, dayMs, hourMs, isWorkday, minuteMs, startMs, work } from "./invented-shop.ts";
 
 export const painter: By = { who: "invented painter", role: "painter" };
 
-/** How long before the end of a window, of a pot, of a promise someone must know, to do something about it; for the window less one look. */
+/** How long before the end of a window, of a pot, of a promise someone must know, to do something about it. */
 const leadMs = { window: 3 * minuteMs, pot: 5 * minuteMs, promise: 12 * minuteMs };
 const pretreatWindowMs = 15 * minuteMs;
 const gasJ = 8.314462618;
@@ -125,7 +115,7 @@ export class Cars {
     coat("demo-pretreat", pretreatedMs);
     if (is("window")) {
       const shutMs = pretreatedMs + pretreatWindowMs;
-      about("window-closing", pretreatedMs, shutMs - leadMs.window + lookEveryMs.work);
+      about("window-closing", pretreatedMs, shutMs - leadMs.window);
       about("window-missed", shutMs, shutMs + 5 * minuteMs);
     }
     this.#mix("demo-surfacer", surfacedMs - 4 * minuteMs, is("surfacerPot") ? 70 : chance.between(8, 25));
