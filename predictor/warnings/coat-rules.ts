@@ -157,7 +157,8 @@ function slipped(coat: CoatNow, nowMs: number): Condition[] {
   return [
     {
       ...ofCoat(coat),
-      key: `slipped/${coat.id}/${stage}`,
+      // Once a slip is known it is measured anew: what comes then is another.
+      key: `slipped/${coat.id}/${stage}/${toldAtMs}`,
       rule: "slipped",
       urgency: "today",
       text: text("warn.slipped", { ...values, likely: { timeMs: likelyAtMs, nowMs } }),

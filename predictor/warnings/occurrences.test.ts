@@ -86,8 +86,6 @@ describe("the record of a warning", () => {
     occurrences.end("store");
     makeRoom();
     nowMs += 1;
-    // Its end waits no more, as after a restart on a disk that was full.
-    occurrences = start();
     const [first] = records.warningsOpen();
     const { rule, place, urgency } = full;
     const next = { id: `${first?.id.split("-")[0]}-next`, rule, place, urgency, text: full.text, said: "full" };

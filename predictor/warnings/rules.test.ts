@@ -244,6 +244,11 @@ describe("when to warn", () => {
     expect(conditionsOf({ coats: [{ ...coat, slip }] })[0]?.text).toBe(
       "Van, door (clearcoat): sand now likely 09:50, was 09:20",
     );
+    // What slips again after that was told is another fact.
+    const again = { ...slip, toldAtMs: slip.likelyAtMs, likelyAtMs: nowMs + 90 * minuteMs };
+    const keyOf = (each: typeof slip) => conditionsOf({ coats: [{ ...coat, slip: each }] })[0]?.key;
+    expect(keyOf(again)).not.toBe(keyOf(slip));
+    expect(keyOf({ ...slip, likelyAtMs: again.likelyAtMs })).toBe(keyOf(slip));
   });
 
   it("says of each warning what is the matter, what follows and what to do, in words that fit the wall", () => {
