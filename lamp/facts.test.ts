@@ -33,12 +33,22 @@ describe("Facts", () => {
       { kind: "ready", key: `${readiness} demask`, place: "booth", since: "", stage: "demask" },
       {
         kind: "warning",
-        key: `${humidity} booth/humidity`,
+        key: "warning booth/humidity",
         place: "booth",
         since: warning.since,
         rule: "humidity",
         urgency: "soon",
       },
+    ]);
+    expect(logged).toEqual([]);
+  });
+
+  it("takes one warning that shows in two places for one, and one that has time until the evening", () => {
+    facts.take(humidity, bytes({ ...warning, urgency: "today" }));
+    facts.take(humidity.replace("booth", "prep"), bytes({ ...warning, urgency: "today", place: "prep" }));
+    expect(facts.shown()).toMatchObject([
+      { key: "warning booth/humidity", place: "booth", urgency: "today" },
+      { key: "warning booth/humidity", place: "prep", urgency: "today" },
     ]);
     expect(logged).toEqual([]);
   });

@@ -2,23 +2,24 @@
 import { z } from "zod";
 import { jsonIn } from "../collector/readings.ts";
 import type { Tally } from "../collector/tally.ts";
+import { type Urgency, urgencies } from "../predictor/warnings/condition.ts";
 
 const readinessSchema = z.object({ place: z.string(), readyFor: z.string().nullable() });
 const warningSchema = z.object({
   id: z.string(),
   rule: z.string(),
   place: z.string(),
-  urgency: z.enum(["now", "soon"]),
+  urgency: z.enum(urgencies),
   since: z.string(),
 });
 
 export type Fact = {
-  /** The same for as long as it is the same coat at the same stage, or the same warning. */
+  /** The same for as long as it is the same coat at the same stage, or the same warning, in however many places. */
   key: string;
   place: string;
   /** When it began to be true, where the message says so. */
   since: string;
-} & ({ kind: "ready"; stage: string } | { kind: "warning"; rule: string; urgency: "now" | "soon" });
+} & ({ kind: "ready"; stage: string } | { kind: "warning"; rule: string; urgency: Urgency });
 
 /** More than any shop has: a flood of topics must not fill the memory. */
 const mostFacts = 5_000;
@@ -90,5 +91,5 @@ function factOf(topic: string, message: unknown): Fact | null | undefined {
   const { success, data } = warningSchema.safeParse(message);
   if (!success) return undefined;
   const { id, rule, place, urgency, since } = data;
-  return { kind: "warning", key: `${topic} ${id}`, place, since, rule, urgency };
+  return { kind: "warning", key: `warning ${id}`, place, since, rule, urgency };
 }

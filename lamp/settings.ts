@@ -2,7 +2,7 @@
 import { z } from "zod";
 import { nameSchema } from "../collector/readings.ts";
 import { stageNameSchema } from "../predictor/cure/sheet.ts";
-import { rules } from "../predictor/warnings/condition.ts";
+import { rules, urgencies } from "../predictor/warnings/condition.ts";
 
 const readySchema = z.strictObject({
   /** On while the stage a coat is ready for now is this one, or one of these. */
@@ -13,7 +13,7 @@ const warningSchema = z.strictObject({
   warning: z.enum([...rules, "any"]),
   /** Any place, and any urgency, unless set. */
   place: nameSchema.optional(),
-  urgency: z.enum(["now", "soon"]).optional(),
+  urgency: z.enum(urgencies).optional(),
 });
 /** On while no predictor has given a sign of life: a dark lamp then is not taken for 'not ready'. */
 const lostSchema = z.strictObject({ lost: z.literal(true) });

@@ -46,9 +46,9 @@ describe("windows", () => {
     const states = [0, 9.99, 10, 14.99, 15].map((minutes) => at(byClock, minutes)?.state);
     expect(states).toEqual(["open", "open", "closing", "closing", "missed"]);
   });
-  it("close in the last third when they are shorter than that", () => {
+  it("close in their second half when they are shorter than ten minutes", () => {
     const short = { ...byClock, closesAfterMinutes: 6 };
-    expect([3.99, 4].map((minutes) => at(short, minutes)?.state)).toEqual(["open", "closing"]);
+    expect([2.99, 3].map((minutes) => at(short, minutes)?.state)).toEqual(["open", "closing"]);
   });
   it("open when their stage is safe and count their minutes from the finish", () => {
     const window: SheetWindow = { ...byClock, opensAt: "overcoat", closesAfterMinutes: 60 };

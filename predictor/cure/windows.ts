@@ -8,12 +8,14 @@ export interface WindowState {
   /** Null while the model gives no time for the stage. */
   opensAtMs: number | null;
   closesAtMs: number | null;
+  /** From when it is closing; null while one of its ends is not known. */
+  closingFromMs: number | null;
   state: "not open" | "open" | "closing" | "missed";
   ifMissed: string;
 }
 
-/** A window is closing in its last third, or its last five minutes where that is shorter (assumed). */
-const closingShare = 1 / 3;
+/** A window is closing in its last five minutes, or its second half where that is shorter: a third of a short one leaves no time (assumed). */
+const closingShare = 1 / 2;
 const closingAtMostMs = 5 * 60_000;
 
 /**
@@ -26,20 +28,29 @@ export function sheetWindows(sheet: Sheet, outcome: Outcome, finishedAtMs: numbe
   return sheet.windows.map((window, index): WindowState => {
     const opensAtMs = window.opensAt === "finish" ? finishedAtMs : (stageOf(window.opensAt)?.safeAtMs ?? null);
     const closesAtMs = outcome.windowClosesAtMs[index] ?? null;
+    const closingFromMs = opensAtMs === null || closesAtMs === null ? null : closingFrom(opensAtMs, closesAtMs);
     return {
       for: window.for,
       opensAtMs,
       closesAtMs,
-      state: stateAt(opensAtMs, closesAtMs, nowMs),
+      closingFromMs,
+      state: stateAt(opensAtMs, closingFromMs, closesAtMs, nowMs),
       ifMissed: window.ifMissed,
     };
   });
 }
 
-function stateAt(opensAtMs: number | null, closesAtMs: number | null, nowMs: number): WindowState["state"] {
+function closingFrom(opensAtMs: number, closesAtMs: number): number {
+  return closesAtMs - Math.min(Math.max(0, closesAtMs - opensAtMs) * closingShare, closingAtMostMs);
+}
+
+function stateAt(
+  opensAtMs: number | null,
+  closingFromMs: number | null,
+  closesAtMs: number | null,
+  nowMs: number,
+): WindowState["state"] {
   if (closesAtMs !== null && nowMs >= closesAtMs) return "missed";
   if (opensAtMs === null || nowMs < opensAtMs) return "not open";
-  if (closesAtMs === null) return "open";
-  const lengthMs = Math.max(0, closesAtMs - opensAtMs);
-  return closesAtMs - nowMs <= Math.min(lengthMs * closingShare, closingAtMostMs) ? "closing" : "open";
+  return closingFromMs !== null && nowMs >= closingFromMs ? "closing" : "open";
 }

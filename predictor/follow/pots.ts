@@ -22,6 +22,8 @@ export interface Pot {
   sheet: Sheet;
   life: PotLife;
   state: "good" | "closing" | "over" | "unknown";
+  /** From when it is closing; null while nothing can be said. */
+  closingFromMs: number | null;
 }
 
 /** Readings from this long before the mixing tell the temperature at it. */
@@ -88,7 +90,7 @@ export class Pots {
     };
     const hours = follow.outlook(mix.place)?.hours ?? [];
     const life = potLife(mixture, mix.mixedAtMs, this.#air.get(mix.id) ?? [], nowMs, hours);
-    return { mix, sheet, life, state: stateOf(life, mix.mixedAtMs, nowMs) };
+    return { mix, sheet, life, ...standing(life, mix.mixedAtMs, nowMs) };
   }
 
   #take({ readings }: Change): void {
@@ -119,8 +121,13 @@ function keep(air: RoomReading[], { atMs, ...sample }: Sample): void {
   if (isKept) air.push({ atMs, airC: sample.value });
 }
 
-function stateOf({ useByAtMs, endsAtMs }: PotLife, mixedAtMs: number, nowMs: number): Pot["state"] {
-  if (useByAtMs === null || endsAtMs === null) return "unknown";
-  if (nowMs >= useByAtMs) return "over";
-  return useByAtMs - nowMs <= Math.min((useByAtMs - mixedAtMs) * closingShare, closingAtMostMs) ? "closing" : "good";
+function standing(
+  { useByAtMs, endsAtMs }: PotLife,
+  mixedAtMs: number,
+  nowMs: number,
+): Pick<Pot, "state" | "closingFromMs"> {
+  if (useByAtMs === null || endsAtMs === null) return { state: "unknown", closingFromMs: null };
+  const closingFromMs = useByAtMs - Math.min((useByAtMs - mixedAtMs) * closingShare, closingAtMostMs);
+  const state = nowMs >= useByAtMs ? "over" : nowMs >= closingFromMs ? "closing" : "good";
+  return { state, closingFromMs };
 }

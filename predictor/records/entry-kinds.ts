@@ -188,6 +188,7 @@ export const whatSchemas = {
   }),
   "warning-answered": kind({ ...ofWarning, done: words }),
   "warning-set-aside": kind({ ...ofWarning, untilMs: instantMs, reason: words }),
+  "warning-said-again": kind({ ...ofWarning }),
   "warning-ended": kind({ ...ofWarning }),
   "person-added": kind({ name: words, role: words }),
   "person-changed": kind({ name: words, change: words }),

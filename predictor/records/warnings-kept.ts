@@ -20,6 +20,7 @@ export type WarningEvent =
     }
   | { event: "answered"; id: string; done: string }
   | { event: "set aside"; id: string; untilMs: number; reason: string }
+  | { event: "said again"; id: string }
   | { event: "ended"; id: string };
 
 export interface RecordedWarning {
@@ -33,7 +34,8 @@ export interface RecordedWarning {
   raisedAtMs: number;
   endedAtMs: number | null;
   answer: { who: string; atMs: number; done: string } | null;
-  setAside: { who: string; atMs: number; untilMs: number; reason: string } | null;
+  /** Said again once that was over. */
+  setAside: { who: string; atMs: number; untilMs: number; reason: string; saidAgainAtMs?: number } | null;
 }
 
 export const warningTables = `
@@ -46,7 +48,7 @@ export const warningTables = `
   CREATE INDEX warnings_by_end ON warnings (ended_at_ms);
 `;
 
-type WarningKind = "warning-raised" | "warning-answered" | "warning-set-aside" | "warning-ended";
+type WarningKind = "warning-raised" | "warning-answered" | "warning-set-aside" | "warning-said-again" | "warning-ended";
 
 export const warningAppliers: Appliers<WarningKind> = {
   "warning-raised"(db, { id, rule, place, coatId, carId, urgency, text }, { atMs }) {
@@ -58,6 +60,9 @@ export const warningAppliers: Appliers<WarningKind> = {
   },
   "warning-set-aside"(db, { id, untilMs, reason }, { who, atMs }) {
     run(db, "UPDATE warnings SET set_aside = ? WHERE id = ?", JSON.stringify({ who, atMs, untilMs, reason }), id);
+  },
+  "warning-said-again"(db, { id }, { atMs }) {
+    run(db, "UPDATE warnings SET set_aside = json_set(set_aside, '$.saidAgainAtMs', ?) WHERE id = ?", atMs, id);
   },
   "warning-ended"(db, { id }, { atMs }) {
     run(db, "UPDATE warnings SET ended_at_ms = ? WHERE id = ?", atMs, id);
@@ -90,6 +95,7 @@ export class WarningsKept {
     if (known.endedAtMs !== null) throw conflict("record-fault.warning-ended", { id: event.id });
     const of = { id: known.id, carId: known.carId, coatId: known.coatId };
     if (event.event === "answered") return { kind: "warning-answered", what: { ...of, done: event.done } };
+    if (event.event === "said again") return { kind: "warning-said-again", what: of };
     if (event.event === "ended") return { kind: "warning-ended", what: of };
     return { kind: "warning-set-aside", what: { ...of, untilMs: event.untilMs, reason: event.reason } };
   }

@@ -231,6 +231,8 @@ export const warningSchema = z.object({
   id: z.string(),
   rule: z.enum(rules),
   place: nameSchema,
+  /** Where else it shows. */
+  alsoAt: z.array(nameSchema),
   /** `now` wants a hand at once, `soon` within the quarter hour, `today` before work ends. */
   urgency: z.enum(urgencies),
   /** What is the matter; what follows if nothing is done; what to do. */

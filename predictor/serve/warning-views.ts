@@ -7,9 +7,10 @@ import type { EndedWarning, Notice, Warning } from "./api.ts";
 const iso = (ms: number): string => new Date(ms).toISOString();
 
 export function warningView(warning: WarningNow, words: Words): Warning {
-  const { text, consequence, action, untilMs, sinceMs, answer, setAside, ...rest } = warning;
+  const { text, consequence, action, alsoAt, untilMs, sinceMs, answer, setAside, ...rest } = warning;
   return {
     ...rest,
+    alsoAt: [...alsoAt],
     text: words.say(text),
     consequence: words.say(consequence),
     action: words.say(action),

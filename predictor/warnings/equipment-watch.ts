@@ -4,6 +4,7 @@ import type { Comparisons } from "../follow/comparisons.ts";
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import { staleAfterMs } from "../follow/place-now.ts";
+import type { Series } from "../readings/store.ts";
 import type { ShopFile } from "../shop-file.ts";
 import type { ShopTime } from "../shop-time.ts";
 import type { BadSensor, DifferingSensors, DueCalibration, Equipment, SilentSensor } from "./equipment.ts";
@@ -53,7 +54,7 @@ export class EquipmentWatch {
       bad,
       differing: this.#differing(place, nowMs),
       calibrations: series.flatMap((each) => this.#calibration(each, nowMs)),
-      ...this.#machines(place),
+      ...this.#machines(series),
     };
   }
 
@@ -95,26 +96,18 @@ export class EquipmentWatch {
     return [{ sensor: `${collector}/${sensor}`, quantity, due, isOver: due < isoDate(nowMs) }];
   }
 
-  /** What is true of a whole machine is told in one place: of this machine in the first, of a collector in the first that it serves. */
-  #machines(place: string): Pick<Equipment, "machines" | "storeFault" | "recordsFault"> {
-    const { shopFile, clockState, collectors, storeFault, recordsFault } = this.#parts;
-    const places = Object.entries(shopFile.places);
-    const isFirst = places[0]?.[0] === place;
-    const firstServed = (name: string) =>
-      places.find(([, settings]) => seriesOf(settings).some(({ collector }) => collector === name))?.[0];
+  /** This machine serves every place, a collector those that its sensors are in. */
+  #machines(series: readonly Series[]): Pick<Equipment, "machines" | "storeFault" | "recordsFault"> {
+    const { clockState, collectors, storeFault, recordsFault } = this.#parts;
     const own = { collector: null, clock: clockState(), undatedPacks: 0, outboxFault: null };
     const others = [...collectors()]
-      .filter(([name, state]) => state.online && firstServed(name) === place)
+      .filter(([name, state]) => state.online && series.some(({ collector }) => collector === name))
       .map(([name, { clock, undatedPacks, outboxFault }]) => ({
         collector: name,
         clock,
         undatedPacks: undatedPacks ?? 0,
         outboxFault: outboxFault ?? null,
       }));
-    return {
-      machines: [...(isFirst ? [own] : []), ...others],
-      storeFault: isFirst ? storeFault() : null,
-      recordsFault: isFirst ? recordsFault() : null,
-    };
+    return { machines: [own, ...others], storeFault: storeFault(), recordsFault: recordsFault() };
   }
 }

@@ -1,7 +1,7 @@
 /** What can be wrong with sensors, collectors and clocks, in what words, and what to do about it: pure. */
 import { type ClockState, isBelieved, type Mark, type Quantity, quantities } from "../../collector/readings.ts";
 import { type Text, type TextKey, text, type Value } from "../../words/text.ts";
-import type { Condition } from "./condition.ts";
+import { type Condition, ofPlace } from "./condition.ts";
 
 export interface SilentSensor {
   quantity: Quantity;
@@ -69,13 +69,13 @@ export function equipmentConditions(equipment: Equipment): Condition[] {
   ];
 }
 
-/** What no condition of the equipment has. */
-const ofEquipment = { untilMs: null, coatId: null, carId: null };
+/** A sensor or a machine is one, in however many places it tells. */
+const ofEquipment = { ...ofPlace, isShared: true };
 
 function silence({ quantity, sensor, lastAtMs }: SilentSensor): Condition {
   const named = { sensor, quantity: quantityText(quantity) };
   return {
-    key: `silent-sensor/${quantity}`,
+    key: `silent-sensor/${sensor}/${quantity}`,
     rule: "silent-sensor",
     urgency: "soon",
     text:
@@ -91,7 +91,7 @@ function silence({ quantity, sensor, lastAtMs }: SilentSensor): Condition {
 function badSensor({ quantity, sensor, value, why }: BadSensor): Condition {
   const values = { sensor, quantity: quantityText(quantity), value: measured(quantity, value) };
   return {
-    key: `bad-sensor/${quantity}`,
+    key: `bad-sensor/${sensor}/${quantity}`,
     rule: "bad-sensor",
     urgency: "soon",
     text: text(badKeys[why], values),
@@ -113,7 +113,7 @@ function disagreement({ quantity, sensors, byMedian, overHours }: DifferingSenso
   const [first, second] = sensors;
   const values = { quantity: quantityText(quantity), first, second, apart: apart(quantity, Math.abs(byMedian)) };
   return {
-    key: `sensors-disagree/${quantity}`,
+    key: `sensors-disagree/${first}/${second}/${quantity}`,
     rule: "sensors-disagree",
     urgency: "today",
     text: text(overHours >= 24 ? "warn.disagree-day" : "warn.disagree-half-hour", values),
@@ -125,7 +125,8 @@ function disagreement({ quantity, sensors, byMedian, overHours }: DifferingSenso
 
 function calibrationDue({ sensor, quantity, due, isOver }: DueCalibration): Condition {
   return {
-    key: `calibration-due/${sensor}/${quantity}`,
+    // What is done about one that comes says nothing of one that is over.
+    key: `calibration-due/${sensor}/${quantity}/${isOver ? "over" : due}`,
     rule: "calibration-due",
     urgency: "today",
     text: text(isOver ? "warn.calibration-over" : "warn.calibration", {

@@ -1,88 +1,79 @@
 /** The life of a warning: it begins when its condition has held for a while, and ends when it has not held for a while. Pure. */
 import { createHash } from "node:crypto";
-import type { Condition, Rule } from "./condition.ts";
-
-/** How long a condition must hold before it is said, and must not hold before it is taken back (assumed; a door ajar is no warning). */
-const delaysMs: Record<Rule, { on: number; off: number }> = {
-  cold: { on: 60_000, off: 120_000 },
-  heat: { on: 60_000, off: 120_000 },
-  humidity: { on: 60_000, off: 120_000 },
-  "dew-point-margin": { on: 15_000, off: 60_000 },
-  "dew-point-ahead": { on: 60_000, off: 600_000 },
-  condensation: { on: 15_000, off: 60_000 },
-  "window-closing": { on: 0, off: 0 },
-  "window-missed": { on: 0, off: 0 },
-  "pot-life": { on: 0, off: 0 },
-  // A passing cloud is no reason to give a coat up for today.
-  "not-today": { on: 60_000, off: 120_000 },
-  promise: { on: 120_000, off: 300_000 },
-  slipped: { on: 120_000, off: 300_000 },
-  "moved-wet": { on: 0, off: 0 },
-  "silent-sensor": { on: 0, off: 0 },
-  // One reading out of line wants no hand.
-  "bad-sensor": { on: 15_000, off: 60_000 },
-  "sensors-disagree": { on: 60_000, off: 600_000 },
-  "calibration-due": { on: 0, off: 0 },
-  clock: { on: 15_000, off: 0 },
-  outbox: { on: 15_000, off: 0 },
-  store: { on: 5_000, off: 0 },
-  records: { on: 0, off: 0 },
-};
+import type { Standing } from "./condition.ts";
+import { answeredOffMs, steadiness } from "./steadiness.ts";
 
 export interface Tracked {
-  condition: Condition;
+  condition: Standing;
   /** Since when it has held without a break longer than the delay. */
   holdsSinceMs: number;
   lastHeldMs: number;
   activeSinceMs: number | null;
 }
 
-export interface Step {
-  /** Keys of warnings that begin and end with this step. */
-  begun: string[];
-  ended: string[];
-  /** What one says has changed. */
-  isChanged: boolean;
+/** What is known beside the conditions. */
+export interface Known {
+  /** It was said before a restart: it begins at once. */
+  isSaid(key: string): boolean;
+  isAnswered(key: string): boolean;
+  /** The coat or pot is still there. */
+  isThere(subject: string): boolean;
 }
 
-/** Moves the tracked conditions on. `isKnown` tells of those that were said before a restart: they begin at once. */
+export interface Step {
+  /** Warnings that begin and end with this step. */
+  begun: Standing[];
+  ended: Standing[];
+  /** Where something has begun, ended, moved or says something else. */
+  places: Set<string>;
+}
+
+export const placesOf = ({ place, alsoAt }: Standing): string[] => [place, ...alsoAt];
+
+/** Moves the tracked conditions on. */
 export function stepWarnings(
   tracked: Map<string, Tracked>,
-  conditions: readonly Condition[],
+  conditions: readonly Standing[],
   nowMs: number,
-  isKnown: (key: string) => boolean = () => false,
+  known: Known,
 ): Step {
-  const step: Step = { begun: [], ended: [], isChanged: false };
+  const begun: Standing[] = [];
+  const ended: Standing[] = [];
+  const changed: Standing[] = [];
   for (const condition of conditions) {
     const { key, rule } = condition;
     const now = tracked.get(key) ?? { condition, holdsSinceMs: nowMs, lastHeldMs: nowMs, activeSinceMs: null };
     if (now.activeSinceMs !== null && JSON.stringify(now.condition) !== JSON.stringify(condition))
-      step.isChanged = true;
+      changed.push(now.condition, condition);
     now.condition = condition;
     now.lastHeldMs = nowMs;
-    if (now.activeSinceMs === null && (nowMs - now.holdsSinceMs >= delaysMs[rule].on || isKnown(key))) {
+    if (now.activeSinceMs === null && (nowMs - now.holdsSinceMs >= steadiness[rule].onMs || known.isSaid(key))) {
       now.activeSinceMs = nowMs;
-      step.begun.push(key);
+      begun.push(condition);
     }
     tracked.set(key, now);
   }
   const held = new Set(conditions.map(({ key }) => key));
-  for (const [key, known] of tracked) {
+  const replaced = new Set(conditions.map(({ replaces }) => replaces));
+  for (const [key, { condition, activeSinceMs, lastHeldMs }] of tracked) {
     if (held.has(key)) continue;
+    const { rule, subject } = condition;
+    const isMoot = replaced.has(key) || (subject !== null && !known.isThere(subject));
+    const offMs = known.isAnswered(key) ? Math.max(answeredOffMs, steadiness[rule].offMs) : steadiness[rule].offMs;
     // One that was not said yet starts anew; one that was said lingers for its delay.
-    if (known.activeSinceMs !== null && nowMs - known.lastHeldMs < delaysMs[known.condition.rule].off) continue;
+    if (activeSinceMs !== null && !isMoot && nowMs - lastHeldMs < offMs) continue;
     tracked.delete(key);
-    if (known.activeSinceMs !== null) step.ended.push(key);
+    if (activeSinceMs !== null) ended.push(condition);
   }
-  return step;
+  return { begun, ended, places: new Set([...begun, ...ended, ...changed].flatMap(placesOf)) };
 }
 
-/** What all occurrences of one condition in one place have in common. */
-export function familyOf(place: string, key: string): string {
-  return createHash("sha256").update(`${place}/${key}`).digest("hex").slice(0, 16);
+/** What all occurrences of one fact have in common. */
+export function familyOf(key: string): string {
+  return createHash("sha256").update(key).digest("hex").slice(0, 16);
 }
 
-/** Names one occurrence: the same condition, come back later, is another. */
-export function occurrenceId(place: string, key: string, sinceMs: number): string {
-  return `${familyOf(place, key)}-${sinceMs.toString(36)}`;
+/** Names one occurrence: the same fact, come back later, is another. */
+export function occurrenceId(key: string, sinceMs: number): string {
+  return `${familyOf(key)}-${sinceMs.toString(36)}`;
 }

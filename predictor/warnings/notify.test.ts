@@ -1,6 +1,7 @@
 import { once } from "node:events";
 import { createServer, type IncomingMessage, type Server } from "node:http";
-import type { AddressInfo } from "node:net";
+import { type AddressInfo, createServer as createTcpServer, type Socket } from "node:net";
+import { createTransport } from "nodemailer";
 import { pino } from "pino";
 import { SMTPServer } from "smtp-server";
 import { afterEach, describe, expect, it } from "vitest";
@@ -9,6 +10,7 @@ import { wordsOf } from "../../words/words.ts";
 import type { NoticeData } from "./notices.ts";
 import { Notify } from "./notify.ts";
 import { type NotifySettings, notifySchema } from "./notify-settings.ts";
+import { mailFault, mailOptions } from "./notify-ways.ts";
 
 const notice: NoticeData = {
   id: "n-1",
@@ -103,6 +105,85 @@ describe("a webhook", () => {
     notify.take({ ...notice, id: "n-2" });
     await expect.poll(() => notify.state()[0]?.sent).toBe(1);
     expect(came).toHaveLength(1);
+  });
+});
+
+/** A server that takes the connection and never says a word. */
+async function silentServer(): Promise<number> {
+  const sockets: Socket[] = [];
+  const server = createTcpServer((socket) => sockets.push(socket));
+  server.listen(0, "127.0.0.1");
+  await once(server, "listening");
+  stops.push(async () => {
+    for (const socket of sockets) socket.destroy();
+    server.close();
+  });
+  return (server.address() as AddressInfo).port;
+}
+
+describe("a stop", () => {
+  it("waits for no server that does not answer", async () => {
+    const port = await silentServer();
+    const webhook = { url: `http://127.0.0.1:${port}/bell` };
+    const email = { host: "127.0.0.1", port, from: "coatclock@example.org", to: ["painter@example.org"] };
+    const notify = notifyBy({ webhook, email });
+    notify.take(notice);
+    await new Promise((resolve) => setTimeout(resolve, 200));
+    const before = performance.now();
+    await notify.stop();
+    expect(performance.now() - before).toBeLessThan(2_000);
+    expect(notify.state()).toMatchObject([
+      { sent: 0, lost: 1, fault: null },
+      { sent: 0, lost: 1, fault: null },
+    ]);
+  });
+});
+
+describe("a mail's way", () => {
+  const settings = (host: string, more: object = {}) =>
+    notifySchema.parse({ email: { host, from: "coatclock@example.org", to: ["painter@example.org"], ...more } })
+      .email as NonNullable<NotifySettings["email"]>;
+
+  it.each(["localhost", "LocalHost.", "mail.localhost", "127.0.0.1", "127.8.0.2", "::1"])(
+    "may be open to %s, which is this machine",
+    (host) => expect(mailOptions(settings(host), undefined).requireTLS).toBe(false),
+  );
+
+  it.each(["mail.example.org", "192.168.1.5", "127.0.0.1.example.org", "localhost.example.org", "127.1", "::2", "pi"])(
+    "is encrypted to %s, by STARTTLS or from the first byte",
+    (host) => {
+      expect(mailOptions(settings(host), undefined)).toMatchObject({ secure: false, requireTLS: true });
+      const secure = mailOptions(settings(host, { secure: true, port: 465 }), undefined);
+      expect(secure).toMatchObject({ secure: true, requireTLS: false });
+    },
+  );
+
+  it("is refused by a real server without STARTTLS before the password is said, with a clear word", async () => {
+    let heard = false;
+    const server = new SMTPServer({
+      allowInsecureAuth: true,
+      disabledCommands: ["STARTTLS"],
+      onAuth: (_auth, _session, done) => {
+        heard = true;
+        done(null, { user: "shop" });
+      },
+    });
+    server.listen(0, "127.0.0.1");
+    await once(server.server, "listening");
+    stops.push(() => new Promise((closed) => server.close(() => closed())));
+    const { port } = server.server.address() as AddressInfo;
+    const options = mailOptions(settings("mail.example.org", { port }), { username: "shop", password: "secret" });
+    const sent = createTransport({ ...options, host: "127.0.0.1" }).sendMail({
+      from: "coatclock@example.org",
+      to: "painter@example.org",
+      text: "ready",
+    });
+    const fault = await sent.then(
+      () => null,
+      (error: unknown) => mailFault(error, "mail.example.org"),
+    );
+    expect(String(fault)).toMatch(/no encrypted way to mail.example.org \(.*STARTTLS.*\): no mail and no password/);
+    expect(heard).toBe(false);
   });
 });
 

@@ -1,16 +1,11 @@
-/** Sends notices on: as JSON to a webhook, as a short mail. A failure is told and blocks nothing. docs/warnings.md describes both. */
-import { createTransport } from "nodemailer";
+/** Sends notices on, each way in its own time. A failure is told and blocks nothing, a stop neither. docs/warnings.md describes it. */
 import type { Logger } from "pino";
-import type { Words } from "../../words/words.ts";
 import type { NoticeData } from "./notices.ts";
-import type { NotifySecrets, NotifySettings } from "./notify-settings.ts";
+import type { NotifySettings } from "./notify-settings.ts";
+import { type Send, toEmail, toWebhook, type WayParts } from "./notify-ways.ts";
 
-export interface NotifyParts {
+export interface NotifyParts extends WayParts {
   settings: NotifySettings;
-  secrets: NotifySecrets;
-  shop: { id: string; name: string; invented: boolean };
-  /** The shop's own words. */
-  words: Words;
   logger: Logger;
 }
 
@@ -23,9 +18,6 @@ export interface NotifyState {
   fault: string | null;
 }
 
-type Send = (notice: NoticeData) => Promise<void>;
-
-const answerWithinMs = 10_000;
 /** After a failure it is tried again after these; then it is given up: an old message helps nobody. */
 const triesAfterMs = [2_000, 15_000, 60_000];
 const waitingAtMost = 50;
@@ -53,9 +45,9 @@ export class Notify {
     return this.#channels.map((channel) => channel.state());
   }
 
-  /** What waits is not sent any more. */
+  /** What waits is not sent any more, and no answer is waited for. */
   async stop(): Promise<void> {
-    for (const channel of this.#channels) await channel.stop();
+    await Promise.all(this.#channels.map((channel) => channel.stop()));
   }
 }
 
@@ -109,10 +101,11 @@ class Channel {
     for (const afterMs of [0, ...triesAfterMs]) {
       if (!(await this.#pause(afterMs))) return false;
       try {
-        await this.#send(notice);
+        await this.#send(notice, this.#ending.signal);
         this.#fault = null;
         return true;
       } catch (error) {
+        if (this.#ending.signal.aborted) return false;
         this.#fault = error instanceof Error ? error.message : String(error);
         this.#logger.warn({ channel: this.#name, fault: this.#fault, notice: notice.id }, "a notice could not be sent");
       }
@@ -139,56 +132,4 @@ class Channel {
       signal.addEventListener("abort", ended, { once: true });
     });
   }
-}
-
-function toWebhook({ url }: NonNullable<NotifySettings["webhook"]>, { secrets, shop, words }: NotifyParts): Send {
-  return async (notice) => {
-    const { atMs, text, action, ...rest } = notice;
-    const message = {
-      shop,
-      ...rest,
-      at: new Date(atMs).toISOString(),
-      text: words.say(text),
-      action: words.say(action),
-    };
-    const response = await fetch(url, {
-      method: "POST",
-      headers: { "content-type": "application/json", ...secrets.headers },
-      body: JSON.stringify(message),
-      redirect: "error",
-      signal: AbortSignal.timeout(answerWithinMs),
-    });
-    await response.body?.cancel();
-    if (!response.ok) throw new Error(`the webhook answered ${response.status}`);
-  };
-}
-
-function toEmail(settings: NonNullable<NotifySettings["email"]>, { secrets, shop, words }: NotifyParts): Send {
-  const { host, port, secure, from, to } = settings;
-  const { credentials } = secrets;
-  const transport = createTransport({
-    host,
-    port,
-    secure,
-    ...(credentials === undefined ? {} : { auth: { user: credentials.username, pass: credentials.password } }),
-    connectionTimeout: answerWithinMs,
-    greetingTimeout: answerWithinMs,
-    socketTimeout: answerWithinMs,
-    disableFileAccess: true,
-    disableUrlAccess: true,
-  });
-  return async (notice) => {
-    const said = words.say(notice.text);
-    const lines = [
-      said,
-      words.say(notice.action),
-      "",
-      words.dateTime(notice.atMs),
-      words.t("caution.ready"),
-      ...(shop.invented ? [words.t("shop.invented")] : []),
-    ];
-    // A subject is one line, whatever a car is named.
-    const subject = `${shop.name}: ${said}`.replaceAll(/\s+/g, " ").slice(0, 200);
-    await transport.sendMail({ from, to: to.join(", "), subject, text: lines.join("\n") });
-  };
 }

@@ -8,10 +8,12 @@ import { startRetaining } from "./retain.ts";
 import type { Warning } from "./warnings.ts";
 
 const nowMs = Date.parse("2026-03-02T08:00:00Z");
+const place = (name: string) => ({ name, kind: "booth" as const, sensors: { "air-temperature": "pi/air" } });
 const humid: Warning = {
   id: "booth/humidity",
   rule: "humidity",
   place: "booth",
+  alsoAt: [],
   urgency: "soon",
   text: text("warn.humidity", { humidity: 81, sheet: "Clear", bound: 75 }),
   consequence: text("warn.humidity.else"),
@@ -43,10 +45,10 @@ beforeEach(() => {
   warnings = [];
   coats = [];
   stop = startRetaining({
-    shopFile: { places: { booth: { name: "Booth", kind: "booth", sensors: { "air-temperature": "pi/air" } } } },
-    follow: { coatsAt: () => coats },
+    shopFile: { places: { booth: place("Booth"), prep: place("Prep") } },
+    follow: { coatsAt: (at) => coats.filter((coat) => coat.place === at) },
     warnings: {
-      at: () => warnings,
+      at: (at) => warnings.filter((warning) => warning.place === at || warning.alsoAt.includes(at)),
       onChange: (listener) => {
         changed = listener;
         return () => true;
@@ -136,6 +138,16 @@ it("removes one that was answered or set aside: it wants no lamp", () => {
     changed("booth");
     expect(retained.get(topic)).toBeNull();
   }
+});
+
+it("retains one of several places in the topic of each, with that place as its own", () => {
+  warnings = [{ ...humid, alsoAt: ["prep"] }];
+  for (const at of ["booth", "prep"]) changed(at);
+  expect(retained.get("coatclock/1/shop/warnings/booth/humidity")).toMatchObject({ place: "booth", alsoAt: ["prep"] });
+  expect(retained.get("coatclock/1/shop/warnings/prep/humidity")).toMatchObject({ place: "prep", alsoAt: ["booth"] });
+  warnings = [];
+  for (const at of ["booth", "prep"]) changed(at);
+  expect([...retained.values()]).toEqual([null, null]);
 });
 
 it("retains the most urgent of several warnings of one rule", () => {

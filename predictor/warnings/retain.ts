@@ -33,7 +33,7 @@ export function startRetaining({ shopFile, follow, warnings, link, topics, words
       const warning = mostUrgent.get(rule);
       const topic = topics.warnings(place, rule);
       if (warning !== undefined) {
-        link.retain(topic, message(warning, words));
+        link.retain(topic, message(warning, place, words));
         told.add(topic);
       } else if (told.delete(topic)) {
         link.retain(topic, null);
@@ -67,12 +67,14 @@ export function startRetaining({ shopFile, follow, warnings, link, topics, words
   };
 }
 
-function message(warning: Warning, words: Words): object {
-  const { id, rule, place, urgency, text, consequence, action, untilMs, sinceMs, coatId, carId } = warning;
+/** In the topic of a place, that place: a lamp asks for no other. */
+function message(warning: Warning, place: string, words: Words): object {
+  const { id, rule, urgency, text, consequence, action, untilMs, sinceMs, coatId, carId } = warning;
   return {
     id,
     rule,
     place,
+    alsoAt: [warning.place, ...warning.alsoAt].filter((each) => each !== place),
     urgency,
     text: words.say(text),
     consequence: words.say(consequence),

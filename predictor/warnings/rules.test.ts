@@ -98,12 +98,29 @@ describe("when to warn", () => {
         action: expect.stringContaining("warmer place or a bake"),
       },
     ]);
+    const likelyBefore = (minutes: number) => ({
+      coats: [
+        {
+          ...coat,
+          late: {
+            ...late,
+            state: "check first" as const,
+            stage: { ...stage, likelyAtMs: late.workEndsAtMs - minutes * minuteMs },
+          },
+        },
+      ],
+    });
+    expect(rulesIn(likelyBefore(4))).toEqual([]);
+    expect(rulesIn(likelyBefore(4), ["not-today/c1"])).toEqual(["not-today"]);
+    expect(rulesIn(likelyBefore(5), ["not-today/c1"])).toEqual([]);
   });
 
   it("warns of a pot that is about to end, and not to spray one that may have ended", () => {
-    const pot = { id: "m1", kind: "clearcoat", mixedAtMs: nowMs - 1_800_000, useByAtMs: nowMs + 300_000 };
-    const of = (state: "good" | "closing" | "over" | "unknown") => conditionsOf({ pots: [{ ...pot, state }] });
-    expect(of("closing")).toMatchObject([
+    const times = { mixedAtMs: nowMs - 1_800_000, closingFromMs: nowMs, useByAtMs: nowMs + 300_000 };
+    const pot = { id: "m1", place: "mixing", kind: "clearcoat", ...times };
+    const later = (minutes: number, ...active: string[]) =>
+      conditionsOf({ nowMs: nowMs + minutes * minuteMs, pots: [pot] }, active);
+    expect(later(0)).toMatchObject([
       {
         rule: "pot-life",
         urgency: "now",
@@ -111,19 +128,27 @@ describe("when to warn", () => {
         text: "clearcoat mixed 08:30: pot life may end at 09:05",
       },
     ]);
-    expect(of("over")).toMatchObject([{ action: expect.stringContaining("Do not spray it") }]);
-    expect([...of("good"), ...of("unknown")]).toEqual([]);
+    expect(later(5)).toMatchObject([{ action: expect.stringContaining("Do not spray it") }]);
+    expect(later(-1)).toEqual([]);
+    expect(conditionsOf({ pots: [{ ...pot, closingFromMs: null, useByAtMs: null }] })).toEqual([]);
+    // Two facts, and neither flickers while the reckoned end does.
+    const [closing, over] = [later(0)[0]?.key ?? "", later(5)[0]?.key ?? ""];
+    expect(over).not.toBe(closing);
+    expect(later(-1, closing)).toHaveLength(1);
+    expect(later(4, over)[0]?.key).toBe(over);
+    expect(later(2.9, over)[0]?.key).toBe(closing);
   });
 
   it("warns of a window that closes, then says what must be done once it was missed, for an hour", () => {
     const window = {
       for: "cover with surfacer",
       opensAtMs: nowMs - 60_000,
-      closesAtMs: nowMs + 240_000,
       ifMissed: "pre-treat again",
     };
-    const at = (state: "closing" | "missed" | "open", closesAtMs: number) =>
-      conditionsOf({ coats: [{ ...coat, windows: [{ ...window, state, closesAtMs }] }] })[0];
+    const at = (state: "closing" | "missed" | "open", closesAtMs: number, ...active: string[]) => {
+      const times = { closesAtMs, closingFromMs: closesAtMs - 5 * minuteMs };
+      return conditionsOf({ coats: [{ ...coat, windows: [{ ...window, state, ...times }] }] }, active)[0];
+    };
     expect(at("closing", nowMs + 240_000)).toMatchObject({
       urgency: "now",
       rule: "window-closing",
@@ -138,6 +163,12 @@ describe("when to warn", () => {
     });
     expect(at("missed", nowMs - 61 * 60_000)).toBeUndefined();
     expect(at("open", nowMs + 900_000)).toBeUndefined();
+    const closing = at("closing", nowMs + 240_000)?.key ?? "";
+    expect(at("open", nowMs + 6.9 * minuteMs, closing)?.rule).toBe("window-closing");
+    expect(at("open", nowMs + 7.1 * minuteMs, closing)).toBeUndefined();
+    const missed = at("missed", nowMs - 60_000)?.key ?? "";
+    expect(at("closing", nowMs + 1.9 * minuteMs, missed)?.rule).toBe("window-missed");
+    expect(at("closing", nowMs + 2.1 * minuteMs, missed)?.rule).toBe("window-closing");
   });
 
   it("warns of water on a fresh coat, and of a margin only where none is fresh", () => {
@@ -194,6 +225,11 @@ describe("when to warn", () => {
     ]);
     expect(rulesIn(promisedIn(60, null))).toEqual(["promise"]);
     expect(rulesIn(promisedIn(90, 90))).toEqual([]);
+    const keyOf = (minutes: number) => `promise/c1/${nowMs + minutes * minuteMs}`;
+    expect(rulesIn(promisedIn(94, 90), [keyOf(94)])).toEqual(["promise"]);
+    expect(rulesIn(promisedIn(95, 90), [keyOf(95)])).toEqual([]);
+    // Another promise is another fact: what was done about the first says nothing of it.
+    expect(conditionsOf(promisedIn(60, 90))[0]?.key).not.toBe(conditionsOf(promisedIn(80, 90))[0]?.key);
     expect(rulesIn(promisedIn(-61, 90))).toEqual([]);
   });
 
@@ -208,6 +244,11 @@ describe("when to warn", () => {
     expect(conditionsOf({ coats: [{ ...coat, slip }] })[0]?.text).toBe(
       "Van, door (clearcoat): sand now likely 09:50, was 09:20",
     );
+    // What slips again after that was told is another fact.
+    const again = { ...slip, toldAtMs: slip.likelyAtMs, likelyAtMs: nowMs + 90 * minuteMs };
+    const keyOf = (each: typeof slip) => conditionsOf({ coats: [{ ...coat, slip: each }] })[0]?.key;
+    expect(keyOf(again)).not.toBe(keyOf(slip));
+    expect(keyOf({ ...slip, likelyAtMs: again.likelyAtMs })).toBe(keyOf(slip));
   });
 
   it("says of each warning what is the matter, what follows and what to do, in words that fit the wall", () => {

@@ -3,8 +3,9 @@ import { type Text, text } from "../../words/text.ts";
 import { leastDewMarginC } from "../cure/limits.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import { type CoatNow, coatConditions, type PotNow, potConditions } from "./coat-rules.ts";
-import type { Condition, Rule, Urgency } from "./condition.ts";
+import { type Condition, type IsActive, ofPlace, type Rule, type Urgency } from "./condition.ts";
 import { type Equipment, equipmentConditions } from "./equipment.ts";
+import { steadiness } from "./steadiness.ts";
 
 /** What is known of a place at an instant; only values that are current. */
 export interface Situation {
@@ -23,24 +24,18 @@ export interface Situation {
   pots: readonly PotNow[];
 }
 
-/** A warning ends only this far inside the limit, so that it does not chatter (deadband; the widths are assumed). */
-const deadband = { temperatureC: 0.5, rhPercent: 2 };
-
-/** The conditions that hold. `isActive` tells which are warned of already: those end past their deadband only. */
-export function conditionsOf(situation: Situation, isActive: (key: string) => boolean): Condition[] {
+/** The conditions that hold. */
+export function conditionsOf(situation: Situation, isActive: IsActive): Condition[] {
   return [
     ...climate(situation, isActive),
     ...dewAhead(situation, isActive),
-    ...situation.coats.flatMap((coat) => coatConditions(coat, situation.nowMs)),
-    ...situation.pots.flatMap(potConditions),
+    ...situation.coats.flatMap((coat) => coatConditions(coat, situation.nowMs, isActive)),
+    ...situation.pots.flatMap((pot) => potConditions(pot, situation.nowMs, isActive)),
     ...equipmentConditions(situation.equipment),
   ];
 }
 
-/** What a condition of the place itself leaves empty. */
-const ofPlace = { untilMs: null, coatId: null, carId: null };
-
-function climate(situation: Situation, isActive: (key: string) => boolean): Condition[] {
+function climate(situation: Situation, isActive: IsActive): Condition[] {
   const { airC, rhPercent, panelC, dewPointC, sheets, coats } = situation;
   const found: Condition[] = [];
   const holds = (key: Rule, beyondBy: number, band: number) => beyondBy > (isActive(key) ? -band : 0);
@@ -48,15 +43,19 @@ function climate(situation: Situation, isActive: (key: string) => boolean): Cond
     found.push({ key: rule, rule, urgency, text: said, ...follows[rule], ...ofPlace });
 
   const coldest = strictest(sheets, (sheet) => sheet.limits?.airC?.min, Math.max);
-  if (airC !== null && coldest !== null && holds("cold", coldest.bound - airC, deadband.temperatureC)) {
+  if (airC !== null && coldest !== null && holds("cold", coldest.bound - airC, steadiness.cold.bandK)) {
     add("cold", "soon", text("warn.cold", { air: { celsius: airC }, ...limit(coldest) }));
   }
   const hottest = strictest(sheets, (sheet) => sheet.limits?.airC?.max, Math.min);
-  if (airC !== null && hottest !== null && holds("heat", airC - hottest.bound, deadband.temperatureC)) {
+  if (airC !== null && hottest !== null && holds("heat", airC - hottest.bound, steadiness.heat.bandK)) {
     add("heat", "soon", text("warn.heat", { air: { celsius: airC }, ...limit(hottest) }));
   }
   const dampest = strictest(sheets, (sheet) => sheet.limits?.rhPercent?.max, Math.min);
-  if (rhPercent !== null && dampest !== null && holds("humidity", rhPercent - dampest.bound, deadband.rhPercent)) {
+  if (
+    rhPercent !== null &&
+    dampest !== null &&
+    holds("humidity", rhPercent - dampest.bound, steadiness.humidity.bandPercent)
+  ) {
     const values = { humidity: rhPercent, sheet: dampest.sheet.name, bound: dampest.bound };
     add("humidity", "soon", text("warn.humidity", values));
   }
@@ -64,13 +63,13 @@ function climate(situation: Situation, isActive: (key: string) => boolean): Cond
   if (surfaceC === null || dewPointC === null || sheets.length === 0) return found;
   const margin = surfaceC - dewPointC;
   const isFresh = coats.some(({ isWet }) => isWet);
-  if (isFresh && holds("condensation", -margin, deadband.temperatureC)) {
+  if (isFresh && holds("condensation", -margin, steadiness.condensation.bandK)) {
     add(
       "condensation",
       "now",
       text("warn.condensation", { panel: { celsius: surfaceC }, dew: { celsius: dewPointC } }),
     );
-  } else if (holds("dew-point-margin", leastDewMarginC - margin, deadband.temperatureC)) {
+  } else if (holds("dew-point-margin", leastDewMarginC - margin, steadiness["dew-point-margin"].bandK)) {
     const values = { margin: { kelvin: margin }, least: { kelvin: leastDewMarginC } };
     add("dew-point-margin", "now", text("warn.dew-point-margin", values));
   }
@@ -78,10 +77,10 @@ function climate(situation: Situation, isActive: (key: string) => boolean): Cond
 }
 
 /** The margin over the dew point as it will be while a coat here is still wet: the panel as warm as the air, the water in the air as it is. */
-function dewAhead({ airC, panelC, dewPointC, hours, coats, nowMs }: Situation, isActive: (key: string) => boolean) {
+function dewAhead({ airC, panelC, dewPointC, hours, coats, nowMs }: Situation, isActive: IsActive) {
   const surfaceC = panelC ?? airC;
   if (surfaceC === null || dewPointC === null || surfaceC - dewPointC < leastDewMarginC) return [];
-  const leastC = leastDewMarginC + (isActive("dew-point-ahead") ? deadband.temperatureC : 0);
+  const leastC = leastDewMarginC + (isActive("dew-point-ahead") ? steadiness["dew-point-ahead"].bandK : 0);
   const wetUntilMs = Math.max(0, ...coats.map((coat) => (coat.isWet ? (coat.wetUntilMs ?? nowMs) : 0)));
   const first = hours.find((hour) => hour.atMs <= wetUntilMs && hour.airC - dewPointC < leastC);
   if (first === undefined) return [];

@@ -40,12 +40,13 @@ export function situationOf(parts: SituationParts, place: string, nowMs: number)
     equipment: equipment.at(place),
     sheets: sheetsInHand(shopFile.places[place], coats, records),
     coats: coats.map((state) => coatNow(state, nowMs, workEndsAtMs, parts.slips)),
-    pots: pots.at(place).map(({ mix, sheet, life, state }) => ({
+    pots: pots.at(place).map(({ mix, sheet, life, closingFromMs }) => ({
       id: mix.id,
+      place: mix.place,
       kind: sheet.kind,
       mixedAtMs: mix.mixedAtMs,
+      closingFromMs,
       useByAtMs: life.useByAtMs,
-      state,
     })),
   };
 }

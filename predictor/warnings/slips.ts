@@ -1,6 +1,7 @@
 /** Whether a coat's next step moved later than people were told: a time that one has planned by. */
 import type { StageOutcome } from "../cure/climb.ts";
 import type { StageName } from "../cure/sheet.ts";
+import { steadiness } from "./steadiness.ts";
 
 export interface Slip {
   stage: StageName;
@@ -16,8 +17,6 @@ const toldAfterMs = 2 * 60_000;
 /** Slipped by this share of the time it was to take from the finish, and by no less than this (both assumed). */
 const share = 0.15;
 const leastMs = 5 * 60_000;
-/** It is over only when half of that has been made good. */
-const overShare = 0.5;
 
 interface Told {
   stage: StageName;
@@ -45,7 +44,7 @@ export class Slips {
       return null;
     }
     const limitMs = Math.max(leastMs, share * (told.toldAtMs - finishedAtMs));
-    told.isSlipped = likelyAtMs - told.toldAtMs >= (told.isSlipped ? overShare : 1) * limitMs;
+    told.isSlipped = likelyAtMs - told.toldAtMs >= (told.isSlipped ? steadiness.slipped.bandShare : 1) * limitMs;
     return told.isSlipped ? { stage, toldAtMs: told.toldAtMs, likelyAtMs } : null;
   }
 

@@ -62,6 +62,7 @@ export const warningOf = (place: string, urgency: Warning["urgency"], part: Part
   id: `${place}-${urgency}`,
   rule: "window-closing",
   place,
+  alsoAt: [],
   urgency,
   text: "Grey van, bonnet: the window shuts at 09:48",
   consequence: "After that it must be sanded.",

@@ -64,7 +64,8 @@ function OpenWarning({ warning, take }: { warning: Warning; take: (task: Task) =
   const { cars, clock, nowMs, go } = useShell();
   const words = useWords();
   const { text, consequence, action, urgency, until, since, carId } = warning;
-  const place = cars?.places.find(({ id }) => id === warning.place)?.name ?? warning.place;
+  const nameOf = (place: string) => cars?.places.find(({ id }) => id === place)?.name ?? place;
+  const place = [warning.place, ...warning.alsoAt].map(nameOf).join(", ");
   const at = (iso: string) => clock?.when(Date.parse(iso), nowMs) ?? "";
   return (
     <li class={`warning-card warning-${urgency}`}>
