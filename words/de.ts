@@ -189,6 +189,7 @@ export const de: Record<TextKey, string> = {
   "entry-said.warning-answered": "Warnung beantwortet: {done}",
   "entry-said.warning-ended": "Warnung vorbei",
   "entry-said.warning-raised": "Warnung: {said}",
+  "entry-said.warning-said-again": "Warnung erneut gemeldet",
   "entry-said.warning-set-aside": "Warnung zurückgestellt bis {until}: {reason}",
   "entry.ahead": "{given} liegt in der Zukunft: jetzt ist {now}.",
   "entry.no-mixing-place": "Die Betriebsdatei nennt keinen Mischraum: angeben, wo der Becher steht.",

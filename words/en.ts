@@ -185,6 +185,7 @@ export const en = {
   "entry-said.warning-answered": "Warning answered: {done}",
   "entry-said.warning-ended": "Warning over",
   "entry-said.warning-raised": "Warning: {said}",
+  "entry-said.warning-said-again": "Warning said again",
   "entry-said.warning-set-aside": "Warning set aside until {until}: {reason}",
   "entry.ahead": "{given} lies ahead: it is {now} now.",
   "entry.no-mixing-place": "The shop file names no mixing place: say where the pot stands.",
