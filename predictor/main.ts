@@ -8,6 +8,7 @@ import type { BrokerAddress } from "../collector/settings.ts";
 import { wordsOf } from "../words/words.ts";
 import { Comparisons } from "./follow/comparisons.ts";
 import { Follow } from "./follow/follow.ts";
+import { Keeping } from "./follow/keeping.ts";
 import { Pots } from "./follow/pots.ts";
 import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
@@ -118,6 +119,14 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
 
     const comparisons = new Comparisons(store, shopFile.places);
     await comparisons.start(now);
+
+    const { keepRawDays } = shopFile.readings;
+    if (keepRawDays !== undefined) {
+      const isClockBelieved = () => isBelieved(clockState());
+      const keeping = new Keeping({ store, records, follow, keepRawDays, now, isClockBelieved, logger });
+      keeping.start();
+      stops.push(() => keeping.stop());
+    }
 
     let embedded: EmbeddedBroker | null = null;
     if (shopFile.broker.kind === "embedded") {
