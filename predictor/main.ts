@@ -67,8 +67,9 @@ export interface Predictor {
   stop(): Promise<void>;
 }
 
-/** The file's name in the data folder. */
+/** The files' names in the data folder. */
 export const recordsFileName = "records.db";
+export const readingsFileName = "readings.db";
 /** Of everyone in the rehearsal shop; told on its sign-in page. */
 const invitedPin = "2468";
 
@@ -99,7 +100,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const people = await People.open({ file: join(options.dataFolder, peopleFileName), records, now, rehearsalPin });
     stops.push(() => people.close());
 
-    const store = openSqliteStore(join(options.dataFolder, "readings.db"));
+    const store = openSqliteStore(join(options.dataFolder, readingsFileName));
     stops.push(() => store.close());
     if (store.damage !== null) logger.error({ damage: store.damage }, "the readings' file was damaged");
     const isNew = (await store.series()).length === 0;
