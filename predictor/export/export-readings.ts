@@ -1,8 +1,10 @@
 /** The readings in open forms, a folder for each series: SenML a day, and CSV of readings and of five minutes. */
-import { mkdirSync, writeFileSync } from "node:fs";
+import { createWriteStream, mkdirSync } from "node:fs";
 import { type FileHandle, open } from "node:fs/promises";
 import { join } from "node:path";
-import { gzipSync } from "node:zlib";
+import { Readable } from "node:stream";
+import { pipeline } from "node:stream/promises";
+import { createGzip } from "node:zlib";
 import { packOf, type Quantity } from "../../collector/readings.ts";
 import { type ReadingSource, rollUpMs, type Sample, type Series } from "../readings/store.ts";
 import { type Cell, csvRow } from "./csv.ts";
@@ -18,7 +20,8 @@ export interface Span {
   toMs: number;
 }
 
-const dayMs = 24 * 60 * 60_000;
+const hourMs = 60 * 60_000;
+const dayMs = 24 * hourMs;
 
 const columnOf: Readonly<Record<Quantity, string>> = {
   "air-temperature": "air_c",
@@ -28,7 +31,7 @@ const columnOf: Readonly<Record<Quantity, string>> = {
   "air-pressure": "air_pressure_pa",
 };
 
-/** A day of one series at a time, so that memory has a bound. Series without any reading in the span get no folder. */
+/** An hour of one series at a time, so that memory has a bound. Series without any reading in the span get no folder. */
 export async function exportReadings(source: ReadingSource, folder: string, span: Span): Promise<ReadingsExported> {
   const exported: ReadingsExported = { series: 0, readings: 0, fiveMinutes: 0 };
   for (const series of await source.series()) {
@@ -55,11 +58,13 @@ async function exportSeries(source: ReadingSource, series: Series, folder: strin
   const fiveMinutes = await CsvFile.begin(join(folder, "five-minutes.csv"), ["start_at", ...figures]);
   try {
     for await (const day of daysOf(source, series, span)) {
-      const samples = (await source.range(series, day.fromMs, day.toMs)).filter(isReading);
-      if (samples.length > 0) writeSenml(folder, series, samples);
-      await readings.add(
-        samples.map(({ atMs, value, mark }) => [isoOf(atMs), value, mark?.quality ?? null, mark?.why ?? null]),
-      );
+      const hours = hoursOf(source, series, day, readings);
+      const { value: first } = await hours.next();
+      if (first !== undefined) {
+        const name = `${isoOf(day.fromMs).slice(0, "2026-03-02".length)}.senml.json.gz`;
+        const file = createWriteStream(join(folder, name), { flags: "wx" });
+        await pipeline(Readable.from(packIn(series, first, hours)), createGzip(), file);
+      }
       const whole = { fromMs: rollUpFrom(day.fromMs), toMs: rollUpFrom(day.toMs), bucketMs: rollUpMs };
       const buckets = await source.thin(series, whole);
       await fiveMinutes.add(
@@ -84,13 +89,30 @@ async function* daysOf(source: ReadingSource, series: Series, { fromMs, toMs }: 
   }
 }
 
-function writeSenml(folder: string, { collector, sensor, quantity }: Series, samples: readonly Sample[]): void {
-  const pack = packOf(
-    collector,
-    samples.map((sample) => ({ sensor, quantity, ...sample })),
-  );
-  const day = isoOf(samples[0]?.atMs ?? Number.NaN).slice(0, "2026-03-02".length);
-  writeFileSync(join(folder, `${day}.senml.json.gz`), gzipSync(JSON.stringify(pack)), { flag: "wx" });
+/** The readings of each hour of a day that has some; they stand in the CSV file when they are given. */
+async function* hoursOf(source: ReadingSource, series: Series, { fromMs, toMs }: Span, csv: CsvFile) {
+  for (let startMs = fromMs; startMs < toMs; startMs += hourMs) {
+    const samples = (await source.range(series, startMs, Math.min(startMs + hourMs, toMs))).filter(isReading);
+    if (samples.length === 0) continue;
+    await csv.add(
+      samples.map(({ atMs, value, mark }) => [isoOf(atMs), value, mark?.quality ?? null, mark?.why ?? null]),
+    );
+    yield samples;
+  }
+}
+
+/** One SenML pack in pieces, each with base fields of its own, which replace those before (RFC 8428 §4.1). */
+async function* packIn({ collector, sensor, quantity }: Series, first: Sample[], more: AsyncIterable<Sample[]>) {
+  const piece = (samples: readonly Sample[]) => {
+    const pack = packOf(
+      collector,
+      samples.map((sample) => ({ sensor, quantity, ...sample })),
+    );
+    return JSON.stringify(pack).slice(1, -1);
+  };
+  yield `[${piece(first)}`;
+  for await (const samples of more) yield `,\n${piece(samples)}`;
+  yield "]\n";
 }
 
 /** A mean is no reading, and stands among the five minutes only. */

@@ -109,9 +109,10 @@ it("writes the readings of each series and day as SenML, and as CSV", async () =
   const cold = { ...air, atMs: t0, value: -3.5 };
   const spike = { ...air, atMs: t0 + 1, value: 60, mark: { quality: "bad", why: "spike" } } as const;
   const dayAfterNext = { ...air, atMs: t0 + 2 * dayMs, value: 20 };
-  await store.append([cold, spike, dayAfterNext]);
+  const evening = { ...air, atMs: t0 + 20 * 60 * minuteMs, value: 9 };
+  await store.append([cold, spike, evening, dayAfterNext]);
   const { readings } = await exportIt();
-  expect(readings).toEqual({ series: 1, readings: 3, fiveMinutes: 2 });
+  expect(readings).toEqual({ series: 1, readings: 4, fiveMinutes: 3 });
   const folder = "readings/pi/mast/air-temperature";
   const packs = readdirSync(out(folder)).filter((name) => name.endsWith(".gz"));
   expect(packs).toEqual(["2026-03-02.senml.json.gz", "2026-03-04.senml.json.gz"]);
@@ -119,12 +120,14 @@ it("writes the readings of each series and day as SenML, and as CSV", async () =
   expect(resolveSenml(JSON.parse(pack), null)).toEqual([
     { n: "pi/mast/air-temperature", u: "Cel", t: t0 / 1000, v: -3.5 },
     { n: "pi/mast/air-temperature", u: "Cel", t: (t0 + 1) / 1000, v: 60, quality: "bad", why: "spike" },
+    { n: "pi/mast/air-temperature", u: "Cel", t: evening.atMs / 1000, v: 9 },
   ]);
   expect(read(folder, "readings.csv")).toBe(
     [
       "at,air_c,quality,why",
       "2026-03-02T00:00:00.000Z,-3.5,,",
       "2026-03-02T00:00:00.001Z,60,bad,spike",
+      "2026-03-02T20:00:00.000Z,9,,",
       "2026-03-04T00:00:00.000Z,20,,",
       "",
     ].join("\r\n"),
