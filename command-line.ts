@@ -1,5 +1,6 @@
 /** What can be asked for on the command line. */
 import { parseArgs } from "node:util";
+import { DateTime } from "luxon";
 
 /** Something the person at the keyboard can put right: told without a stack. */
 export class UsageFault extends Error {}
@@ -22,13 +23,15 @@ export type Options =
   | { task: "find-sensors" }
   | { task: "add-collector"; shop: string; collector: string }
   | { task: "new-pin"; person: string; asInstaller: boolean }
-  | { task: "verify"; witnessed?: { seq: number; hash: string }; rebuild: boolean };
+  | { task: "verify"; witnessed?: { seq: number; hash: string }; rebuild: boolean }
+  | { task: "export"; folder: string; fromMs: number; toMs: number };
 
 export const usage = `npm start -- [--shop FILE] [--only PART] [--collector NAME …] [--lamp NAME …]
 npm start -- --find-sensors
 npm start -- --shop FILE --add-collector NAME
 npm start -- --new-pin NAME | --new-installer NAME
 npm start -- --verify [--witness SEQ:HASH] [--rebuild]
+npm start -- --export FOLDER [--from INSTANT] [--to INSTANT]
 
   --shop FILE           the shop file; without one, an invented shop rehearses
   --only PART           start only one part: collector, predictor or lamp
@@ -41,6 +44,8 @@ npm start -- --verify [--witness SEQ:HASH] [--rebuild]
   --verify              check the records: every entry's hash, the chain, and that the tables say what the log says
   --witness SEQ:HASH    with --verify: an entry as another machine has kept it
   --rebuild             with --verify: make the tables anew from a log that is sound
+  --export FOLDER       write records and readings in open forms (JSON Lines, CSV, YAML, SenML) into an empty folder
+  --from, --to INSTANT  with --export: readings from one instant to before another, as 2026-03-02 or 2026-03-02T08:00Z
 
   COATCLOCK_PORT        where the pages are served (the shop file's ports.http, 8080 unless set)
   COATCLOCK_DATA        folder of the records, the readings and what waits for its receipt (./data)
@@ -66,6 +71,14 @@ export function commandLine(): Options {
     return { task: "verify", rebuild, ...(witness === undefined ? {} : { witnessed: witnessedFrom(witness) }) };
   }
   if (witness !== undefined || rebuild) throw misuse("--witness and --rebuild go with --verify");
+  const { export: folder, from, to } = values;
+  if (folder !== undefined) {
+    const fromMs = instantFrom("--from", from) ?? Number.NEGATIVE_INFINITY;
+    const toMs = instantFrom("--to", to) ?? Number.POSITIVE_INFINITY;
+    if (!(fromMs < toMs)) throw misuse("--from must lie before --to");
+    return { task: "export", folder, fromMs, toMs };
+  }
+  if (from !== undefined || to !== undefined) throw misuse("--from and --to go with --export");
   if (only !== undefined && !isPart(only)) throw misuse(`--only ${only}: expected ${parts.join(" or ")}`);
   if (collectors.length > 0 && only !== "collector") throw misuse("--collector goes with --only collector");
   if (lamps.length > 0 && only !== "lamp") throw misuse("--lamp goes with --only lamp");
@@ -94,6 +107,9 @@ function parsed() {
         verify: { type: "boolean" },
         witness: { type: "string" },
         rebuild: { type: "boolean" },
+        export: { type: "string" },
+        from: { type: "string" },
+        to: { type: "string" },
         help: { type: "boolean", short: "h" },
       },
     }).values;
@@ -109,6 +125,14 @@ function witnessedFrom(text: string): { seq: number; hash: string } {
     throw misuse(`--witness ${text}: expected an entry's number, a colon and its hash of 64 digits 0-9 a-f`);
   }
   return { seq: Number(seq), hash };
+}
+
+/** ISO 8601, in UTC unless it says otherwise. */
+function instantFrom(option: string, text: string | undefined): number | undefined {
+  if (text === undefined) return undefined;
+  const instant = DateTime.fromISO(text, { zone: "utc" });
+  if (!instant.isValid) throw misuse(`${option} ${text}: expected a date such as 2026-03-02, or 2026-03-02T08:00Z`);
+  return instant.toMillis();
 }
 
 function isPart(text: string): text is Part {

@@ -1,21 +1,17 @@
 /** npm start: reads the command line and the shop file, starts a predictor, collectors, lamps, or all, and stops them on a signal. */
-import { existsSync, readFileSync } from "node:fs";
+import { readFileSync } from "node:fs";
 import { hostname } from "node:os";
-import { join, resolve } from "node:path";
+import { resolve } from "node:path";
 import { type Logger, pino } from "pino";
+import { dataFolderHere, exportInto, newCollector, newPin, verifyRecords } from "./at-the-machine.ts";
 import { Clock } from "./collector/clock.ts";
 import { findSensors } from "./collector/find-sensors.ts";
 import { startCollectors } from "./collector/main.ts";
 import type { BrokerAddress, CollectorSettings } from "./collector/settings.ts";
-import { commandLine, type Options, type Part, type RunOptions, UsageFault, usage } from "./command-line.ts";
+import { commandLine, type Part, type RunOptions, UsageFault, usage } from "./command-line.ts";
 import { startLamps } from "./lamp/main.ts";
 import type { LampSettings } from "./lamp/settings.ts";
-import { type Predictor, recordsFileName, startPredictor } from "./predictor/main.ts";
-import { People, peopleFileName } from "./predictor/people/people.ts";
-import { addCollector, credentialsFileName, threeLines } from "./predictor/readings/credentials.ts";
-import { RecordFault } from "./predictor/records/record-fault.ts";
-import { Records } from "./predictor/records/records.ts";
-import { rebuild, verify } from "./predictor/records/verify.ts";
+import { type Predictor, startPredictor } from "./predictor/main.ts";
 import { brokerAddress, readShopFile, type ShopFile } from "./predictor/shop-file.ts";
 
 interface Running {
@@ -39,6 +35,9 @@ async function main(): Promise<void> {
       return;
     case "verify":
       verifyRecords(options);
+      return;
+    case "export":
+      console.log(await exportInto(options));
       return;
     case "run":
       await runParts(options);
@@ -151,55 +150,6 @@ function brokerElsewhere({ broker, folder }: ShopFile): BrokerAddress {
   return brokerAddress(broker, broker.kind === "embedded" ? broker.port : 0, folder);
 }
 
-function newCollector(shop: string, collector: string): string {
-  const { broker, collectors } = readShopFile(shop);
-  if (collectors[collector] === undefined) {
-    throw new UsageFault(
-      `--add-collector ${collector}: the shop file names ${Object.keys(collectors).join(", ") || "no collectors"}`,
-    );
-  }
-  if (broker.kind === "address") {
-    throw new UsageFault("the shop file names another broker: make the name and password there");
-  }
-  const credential = addCollector(join(dataFolderHere(), credentialsFileName), collector);
-  const { port, listen, certFile } = broker;
-  return threeLines(credential, { host: hostname(), port, tls: certFile !== undefined, listen });
-}
-
-/** Works while the program runs, too. */
-async function newPin(name: string, asInstaller: boolean): Promise<string> {
-  const folder = dataFolderHere();
-  const file = join(folder, recordsFileName);
-  if (!existsSync(file)) {
-    throw new UsageFault(`there are no records in ${folder}: set COATCLOCK_DATA to the shop's data folder`);
-  }
-  const now = Date.now;
-  const records = new Records({ file, now, clock: () => "unsynchronised" });
-  const people = await People.open({ file: join(folder, peopleFileName), records, now, rehearsalPin: null });
-  try {
-    const pin = await people.handOverPin(name, { asInstaller });
-    return `PIN of ${name}: ${pin}\nHand it over in person; it can be changed under Settings. Earlier sessions of ${name} have ended.`;
-  } catch (error) {
-    throw error instanceof RecordFault ? new UsageFault(error.message) : error;
-  } finally {
-    people.close();
-    records.close();
-  }
-}
-
-function verifyRecords({ witnessed, rebuild: wantsRebuild }: Extract<Options, { task: "verify" }>): void {
-  const file = join(dataFolderHere(), recordsFileName);
-  if (wantsRebuild) {
-    const { entries, aside } = rebuild(file, Date.now());
-    console.log(`The tables were made anew from ${entries} entries; ${aside} is the file as it was.`);
-  }
-  const { entries, head, faults } = verify(file, { witnessed });
-  for (const fault of faults) console.log(`FAULT  ${fault}`);
-  const last = head === null ? "" : `; the last is ${head.seq}:${head.hash}`;
-  console.log(`${file}: ${entries} entries${last}; ${faults.length === 0 ? "all is well" : "see docs/records.md"}`);
-  if (faults.length > 0) process.exitCode = 3;
-}
-
 function announce(shopFile: ShopFile, { httpPort: port, brokerUrl, setUpPath }: Predictor): void {
   const address = `http://localhost:${port}`;
   console.log(`${shopFile.name}${shopFile.invented ? " (invented shop, invented materials)" : ""}`);
@@ -211,10 +161,6 @@ function announce(shopFile: ShopFile, { httpPort: port, brokerUrl, setUpPath }: 
     console.log(`  set-up    http://${hostname()}:${port}${setUpPath}   once, for whoever installs`);
   console.log(`  from other devices on the network: http://${hostname()}:${port}/`);
   console.log(`  readings  ${brokerUrl}, topics coatclock/1/${shopFile.shop}/readings/<collector>`);
-}
-
-function dataFolderHere(): string {
-  return resolve(process.env.COATCLOCK_DATA ?? "data");
 }
 
 function portFrom(text: string | undefined): number | undefined {
@@ -266,7 +212,7 @@ function stopOnSignals(stop: () => Promise<void>, logger: Logger): void {
 main().catch((error: unknown) => {
   const isOurs = error instanceof UsageFault || (error instanceof Error && error.name === "FileFaults");
   console.error(
-    isOurs ? (error as Error).message : error instanceof Error ? `Coatclock can't start: ${error.message}` : error,
+    isOurs ? (error as Error).message : error instanceof Error ? `Coatclock can't go on: ${error.message}` : error,
   );
   process.exit(isOurs ? 2 : 1);
 });

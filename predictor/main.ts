@@ -8,6 +8,7 @@ import type { BrokerAddress } from "../collector/settings.ts";
 import { wordsOf } from "../words/words.ts";
 import { Comparisons } from "./follow/comparisons.ts";
 import { Follow } from "./follow/follow.ts";
+import { Keeping } from "./follow/keeping.ts";
 import { Pots } from "./follow/pots.ts";
 import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
@@ -68,8 +69,9 @@ export interface Predictor {
   stop(): Promise<void>;
 }
 
-/** The file's name in the data folder. */
+/** The files' names in the data folder. */
 export const recordsFileName = "records.db";
+export const readingsFileName = "readings.db";
 /** Of everyone in the rehearsal shop; told on its sign-in page. */
 const invitedPin = "7294";
 
@@ -100,7 +102,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const people = await People.open({ file: join(options.dataFolder, peopleFileName), records, now, rehearsalPin });
     stops.push(() => people.close());
 
-    const store = openSqliteStore(join(options.dataFolder, "readings.db"));
+    const store = openSqliteStore(join(options.dataFolder, readingsFileName));
     stops.push(() => store.close());
     if (store.damage !== null) logger.error({ damage: store.damage }, "the readings' file was damaged");
     const isNew = (await store.series()).length === 0;
@@ -126,6 +128,13 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const bookKeeper = new BookKeeper({ book, records, follow, store, places: shopFile.places, now, logger });
     bookKeeper.start();
     stops.push(() => bookKeeper.stop());
+    const { keepRawDays } = shopFile.readings;
+    if (keepRawDays !== undefined) {
+      const isClockBelieved = () => isBelieved(clockState());
+      const keeping = new Keeping({ store, records, follow, keepRawDays, now, isClockBelieved, logger });
+      keeping.start();
+      stops.push(() => keeping.stop());
+    }
 
     let embedded: EmbeddedBroker | null = null;
     if (shopFile.broker.kind === "embedded") {

@@ -16,6 +16,9 @@ import { type FileFault, FileFaults, readYamlFile, type YamlFile } from "./yaml-
 
 export { heatingHours, type PlaceSettings } from "./shop-places.ts";
 
+/** Longer than most coats take to full cure in a heated shop, and than the program looks back by single readings. Assumed. */
+const keepRawDaysAtLeast = 7;
+
 const port = z.number().int().min(0).max(65535);
 
 const collectorEntrySchema = z
@@ -90,6 +93,8 @@ export const shopFileSchema = z.strictObject({
   /** Who may read on the shop's network: anyone, or those signed in. The walls read without in either case. */
   reading: z.enum(["open", "signed-in"]).default("open"),
   store: z.strictObject({ kind: z.literal("sqlite").default("sqlite") }).prefault({}),
+  /** For how many days single readings are kept; after them, five-minute minima, means and maxima. For ever when absent. */
+  readings: z.strictObject({ keepRawDays: z.number().int().min(keepRawDaysAtLeast).optional() }).prefault({}),
   places: z.record(nameSchema, placeSchema).refine((places) => Object.keys(places).length > 0, "at least one place"),
   collectors: z.record(nameSchema, collectorEntrySchema),
   /** The clocks of all machines here are set by hand or by a battery-backed clock, and are believed though no time service vouches for them. */

@@ -53,6 +53,7 @@ export function install() {
 const sourceFolders = ["collector", "lamp", "predictor", "web", "words", "tests/bench", "tests/figures", "tests/load"];
 const sourceFiles = [
   "main.ts",
+  "at-the-machine.ts",
   "command-line.ts",
   "package.json",
   "package-lock.json",

@@ -14,6 +14,7 @@ const arrowsUp: Record<string, string> = {
   "predictor/cure/outside.ts": "../../collector/readings.ts",
   "predictor/readings/up.ts": "../follow/follow.ts",
   "predictor/records/up.ts": "../follow/follow.ts",
+  "predictor/export/up.ts": "../follow/follow.ts",
   "predictor/follow/up.ts": "../warnings/rules.ts",
   "predictor/warnings/up.ts": "../serve/api.ts",
   "collector/up.ts": "../predictor/shop-file.ts",
@@ -22,6 +23,7 @@ const arrowsUp: Record<string, string> = {
 const arrowsDown: Record<string, string> = {
   "predictor/follow/down.ts": "../records/records.ts",
   "predictor/cure/down.ts": "../air/humidity.ts",
+  "predictor/export/down.ts": "../records/log.ts",
   "predictor/readings/down.ts": "../../collector/readings.ts",
   "web/wall/contract.ts": "../../predictor/serve/api.ts",
 };

@@ -347,6 +347,8 @@ export const de: Record<TextKey, string> = {
   "mixing.only-thinner": "Die Mischung von Datenblatt {sheet} besteht nur aus Verdünnung.",
   "mixing.unknown-panel": "Für {panel} ist keine Fläche bekannt: Fläche angeben.",
   "mixing.wipe-covers": "ein Tuch reicht für {area, number, ::.0} m², laut Datenblatt",
+  "model-note.from-means":
+    "Zum Teil aus Fünf-Minuten-Mitteln gerechnet, da die Messwerte selbst nicht mehr aufbewahrt sind: Zeiten können um Minuten abweichen.",
   "model-note.gap": "{duration} lang keine Messwerte. Dafür gilt das kältere Ende: {held}.",
   "model-note.held-back": "Der erste Messwert kam {duration} nach dem Fertigwerden und gilt von Anfang an.",
   "model-note.never-reached": "So wie es steht, wird {stage} nie erreicht.",

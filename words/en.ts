@@ -340,6 +340,8 @@ export const en = {
   "mixing.only-thinner": "The mix of sheet {sheet} holds nothing but thinner.",
   "mixing.unknown-panel": "No area is known for {panel}: give the area instead.",
   "mixing.wipe-covers": "one wipe covers {area, number, ::.0} m², by the sheet",
+  "model-note.from-means":
+    "Reckoned from five-minute means in part, since the readings themselves are no longer kept: times may differ by minutes.",
   "model-note.gap": "No readings for {duration}. The colder end, {held}, is taken for all of it.",
   "model-note.held-back": "The first reading came {duration} after the finish and is taken to hold from the finish.",
   "model-note.never-reached": "As things stand, {stage} will never be reached.",

@@ -68,7 +68,8 @@ export type NoteCode =
   | "stage-never-reached"
   | "stalled"
   | "no-readings"
-  | "held-back-to-finish";
+  | "held-back-to-finish"
+  | "from-means";
 
 export interface Note {
   code: NoteCode;

@@ -32,6 +32,10 @@ export function noReadingsNote(): Note {
   return { code: "no-readings", text: text("model-note.no-readings") };
 }
 
+export function meansNote(): Note {
+  return { code: "from-means", text: text("model-note.from-means") };
+}
+
 export function estimatedNote(): Note {
   return { code: "panel-estimated", text: text("model-note.panel-estimated") };
 }

@@ -1,6 +1,7 @@
 /** One live coat: its climb through the history it had, kept up with each reading, made anew after an edit. */
 import type { Ahead, ClimateReading, CoatSetup, Outcome } from "../cure/climb.ts";
 import { CoatClimb } from "../cure/coat-climb.ts";
+import { meansNote } from "../cure/notes.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import type { ReadingStore } from "../readings/store.ts";
 import type { Car, Coat } from "../records/records.ts";
@@ -19,6 +20,8 @@ export class FollowedCoat {
   #climb: CoatClimb;
   /** The next reading is the first in the place where the car stands now. */
   #arrivalPending = false;
+  /** Some of its history is known by means only. */
+  #hasMeans = false;
   /** Readings that came while the history was being fetched. */
   #waiting: ClimateReading[] | null = null;
   #isPending = true;
@@ -72,20 +75,20 @@ export class FollowedCoat {
   /** Makes the climb anew from the store, by what was learned of its sheet. Readings that come meanwhile are taken afterwards; false when one of them was late. */
   async rebuild(store: ReadingStore, places: Places, learned: Partial<CoatSetup>): Promise<boolean> {
     this.#waiting = [];
-    let arrivalPending: boolean;
+    let history: Awaited<ReturnType<typeof carHistory>>;
     const climb = new CoatClimb({ ...coatSetup(this.coat, this.sheet), ...learned });
     let waiting: ClimateReading[];
     try {
-      const history = await carHistory(store, places, this.stays);
+      history = await carHistory(store, places, this.stays);
       for (const reading of history.readings) climb.append(reading);
-      arrivalPending = history.arrivalPending;
     } finally {
       waiting = this.#waiting;
       this.#waiting = null;
     }
     this.#climb = climb;
     this.#known = null;
-    this.#arrivalPending = arrivalPending;
+    this.#arrivalPending = history.arrivalPending;
+    this.#hasMeans = history.hasMeans;
     this.#isPending = false;
     return waiting.every((reading) => this.append(reading));
   }
@@ -97,7 +100,8 @@ export class FollowedCoat {
 
   /** As of an instant, along conditions to come. */
   outcome(asOfMs: number, ahead?: Ahead): Outcome {
-    return this.#climb.outcome(asOfMs, ahead);
+    const outcome = this.#climb.outcome(asOfMs, ahead);
+    return this.#hasMeans ? { ...outcome, notes: [...outcome.notes, meansNote()] } : outcome;
   }
 
   course(instantsMs: readonly number[]): ReturnType<CoatClimb["course"]> {

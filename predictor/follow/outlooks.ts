@@ -1,6 +1,6 @@
 /** The hours ahead of each place: learned from its own past every half hour, told from its air now. */
 import type { Logger } from "pino";
-import { type Quantity, quantities } from "../../collector/readings.ts";
+import type { Quantity } from "../../collector/readings.ts";
 import { type HalfHour, halfHourMs } from "../forecast/half-hours.ts";
 import { coolingFrom, type HourAhead, hoursAhead } from "../forecast/hours-ahead.ts";
 import { learnPlace, type PlaceModel } from "../forecast/place-model.ts";
@@ -137,8 +137,7 @@ export class Outlooks {
     if (series === undefined) return [];
     const toMs = Math.floor(nowMs / halfHourMs) * halfHourMs;
     const fromMs = toMs - daysBack * 24 * 2 * halfHourMs;
-    const { lowest, highest } = quantities["air-temperature"];
-    const buckets = await store.thin(series, { fromMs, toMs, bucketMs: halfHourMs, lowest, highest });
+    const buckets = await store.thin(series, { fromMs, toMs, bucketMs: halfHourMs });
     return buckets.map(({ startMs, mean }) => ({ startMs, airC: mean }));
   }
 }

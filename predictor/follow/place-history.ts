@@ -1,7 +1,7 @@
 /** The climate a place had, and the climate a car had on its way through places: from the store of readings. */
 import type { Quantity } from "../../collector/readings.ts";
 import type { ClimateReading } from "../cure/climb.ts";
-import type { ReadingStore, Series } from "../readings/store.ts";
+import type { ReadingStore, Sample, Series } from "../readings/store.ts";
 import type { Move } from "../records/records.ts";
 import type { PlaceSettings } from "../shop-file.ts";
 import { byTimeThenAirLast, ClimateMerger, gapMs, type PlaceReading } from "./merge.ts";
@@ -18,15 +18,18 @@ export function seriesOf(place: PlaceSettings): Series[] {
   });
 }
 
-/** Climate readings of a place with fromMs ≤ instant < toMs, in order, and the merger that made them, ready for more. */
+/**
+ * Climate readings of a place with fromMs ≤ instant < toMs, in order, and the merger that made them, ready for more.
+ * `hasMeans`: some rest on roll-ups, since the readings themselves are no longer kept.
+ */
 export async function placeHistory(
   store: ReadingStore,
   place: PlaceSettings,
   fromMs: number,
   toMs: number,
-): Promise<{ readings: ClimateReading[]; merger: ClimateMerger }> {
+): Promise<{ readings: ClimateReading[]; merger: ClimateMerger; hasMeans: boolean }> {
   const merger = new ClimateMerger(place.airSpeedMps);
-  const lines: PlaceReading[] = [];
+  const lines: (PlaceReading & Sample)[] = [];
   for (const series of seriesOf(place)) {
     if (series.quantity !== "air-temperature") {
       const before = await store.latest(series, fromMs - 1);
@@ -36,7 +39,7 @@ export async function placeHistory(
   }
   lines.sort(byTimeThenAirLast);
   const readings = lines.map((line) => merger.push(line)).filter((reading) => reading !== null);
-  return { readings, merger };
+  return { readings, merger, hasMeans: lines.some(({ meanOverMs }) => meanOverMs !== undefined) };
 }
 
 /** A stretch of time in one place. */
@@ -70,13 +73,15 @@ export async function carHistory(
   store: ReadingStore,
   places: Places,
   stays: readonly Stay[],
-): Promise<{ readings: ClimateReading[]; arrivalPending: boolean }> {
+): Promise<{ readings: ClimateReading[]; arrivalPending: boolean; hasMeans: boolean }> {
   const history: ClimateReading[] = [];
   let arrivalPending = false;
+  let hasMeans = false;
   for (const [index, stay] of stays.entries()) {
     const place = places[stay.place];
     if (place === undefined) continue;
-    const { readings } = await placeHistory(store, place, stay.fromMs - gapMs, stay.toMs);
+    const { readings, ...of } = await placeHistory(store, place, stay.fromMs - gapMs, stay.toMs);
+    hasMeans ||= of.hasMeans;
     const before = readings.filter((reading) => reading.atMs <= stay.fromMs);
     const during = readings.filter((reading) => reading.atMs > stay.fromMs);
     const newest = before.at(-1);
@@ -94,7 +99,7 @@ export async function carHistory(
     }
     for (const reading of during) history.push(reading);
   }
-  return { readings: history, arrivalPending };
+  return { readings: history, arrivalPending, hasMeans };
 }
 
 function heldAt(reading: ClimateReading, atMs: number): ClimateReading {

@@ -114,6 +114,12 @@ describe("the spray check of an instant", () => {
     expect(await checks().at("booth", "demo-clear", nowMs + 2 * minute)).toBeNull();
   });
 
+  it("is none where readings were rolled up: a mean is no reading that limits can be judged by on record", async () => {
+    await store.append([reading("air-temperature", 20, 12), reading("air-humidity", 50, 12)]);
+    for (let taken = 1; taken > 0; ) taken = await store.rollUp(nowMs);
+    expect(await checks().at("booth", "demo-clear", nowMs - 8 * minute)).toBeNull();
+  });
+
   it("is none where only a quantity without a limit was measured, or for a place or sheet nobody knows", async () => {
     await store.append([reading("air-speed", 0.3, 1)]);
     expect(await checks().at("booth", "demo-clear", nowMs)).toBeNull();

@@ -66,7 +66,7 @@ export class SprayChecks {
   /**
    * How the limits stood at an instant: by the newest reading of use at or before it, at most ten minutes old. A reading is
    * stored before it is current, so this holds for an instant just now, too. Null for an unknown place or sheet, and where
-   * nothing was measured.
+   * nothing was measured or single readings are no longer kept.
    */
   async at(placeId: string, sheetId: string, atMs: number): Promise<SprayCheck | null> {
     const place = this.#parts.shopFile.places[placeId];
@@ -125,7 +125,7 @@ export class SprayChecks {
     for (const series of seriesOf(place)) {
       const { collector, sensor, quantity } = series;
       const samples = await this.#parts.store.range(series, atMs - gapMs, atMs + 1);
-      const newest = samples.findLast((sample) => isUsable({ quantity, ...sample }));
+      const newest = samples.findLast((sample) => sample.meanOverMs === undefined && isUsable({ quantity, ...sample }));
       if (newest !== undefined) {
         known[quantity] = { value: newest.value, atMs: newest.atMs, sensor: `${collector}/${sensor}` };
       }

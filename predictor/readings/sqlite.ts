@@ -1,9 +1,28 @@
-/** Readings in SQLite: one table, clustered by series and instant. */
+/** Readings in SQLite: one table, clustered by series and instant, and one of the roll-ups that take their place. */
 
-import type Database from "better-sqlite3";
-import { type Mark, markSchema, type Quantity } from "../../collector/readings.ts";
+import Database from "better-sqlite3";
+import { type Mark, markSchema } from "../../collector/readings.ts";
 import { openOrReplaceDatabase } from "../database.ts";
-import { type Bucket, type ReadingStore, type Sample, type Series, type StoredReading, seriesKey } from "./store.ts";
+import {
+  boundsOf,
+  inOrder,
+  isOfUse,
+  joined,
+  notBad,
+  RollUps,
+  rollUpTable,
+  type SpanOfLine,
+} from "./sqlite-roll-ups.ts";
+import {
+  type Bucket,
+  type ReadingSource,
+  type ReadingStore,
+  rollUpMs,
+  type Sample,
+  type Series,
+  type StoredReading,
+  seriesKey,
+} from "./store.ts";
 
 const schema = `
   CREATE TABLE IF NOT EXISTS series (
@@ -20,12 +39,19 @@ const schema = `
     mark TEXT, -- quality and why, such as "bad: stuck"; null for a good one
     PRIMARY KEY (series, at_ms)
   ) STRICT, WITHOUT ROWID;
-`;
+  ${rollUpTable}`;
 
 interface SampleRow {
   atMs: number;
   value: number;
   mark: string | null;
+}
+
+/** A series as it is kept. */
+interface Line extends Series {
+  id: number;
+  /** End of its newest roll-up; null where it has none. */
+  rolledUpToMs: number | null;
 }
 
 /**
@@ -35,82 +61,139 @@ interface SampleRow {
 export function openSqliteStore(file: string): ReadingStore & { damage: string | null } {
   const { database, damage } = openOrReplaceDatabase(file, schema, Date.now());
   addMarks(database);
+  return { damage, ...storeIn(database) };
+}
 
+/** Opens a store to read from, while another process may write to it. Throws where the file is of an earlier version. */
+export function openSqliteSource(file: string): ReadingSource {
+  const database = new Database(file, { readonly: true, fileMustExist: true });
+  try {
+    if (database.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'roll_ups'").get() !== undefined) {
+      return storeIn(database);
+    }
+    throw new Error(`${file} is of an earlier version: start Coatclock with it once`);
+  } catch (error) {
+    database.close();
+    throw error;
+  }
+}
+
+function storeIn(database: Database.Database): ReadingStore {
   const insertSeries = database.prepare<[string, string, string]>(
     "INSERT INTO series (collector, sensor, quantity) VALUES (?, ?, ?)",
   );
-  const listSeries = database.prepare<[], Series & { id: number }>(
-    "SELECT id, collector, sensor, quantity FROM series ORDER BY id",
+  const listLines = database.prepare<[], Line>(
+    `SELECT id, collector, sensor, quantity,
+            (SELECT max(start_ms) + ${rollUpMs} FROM roll_ups WHERE series = id) AS rolledUpToMs
+     FROM series ORDER BY id`,
   );
   const insert = database.prepare<[number, number, number, string | null]>(
     "INSERT INTO readings (series, at_ms, value, mark) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
   );
-  const notBad = "(mark IS NULL OR mark NOT LIKE 'bad:%')";
-  const selectRange = database.prepare<[number, number, number], SampleRow>(
-    "SELECT at_ms AS atMs, value, mark FROM readings WHERE series = ? AND at_ms >= ? AND at_ms < ? ORDER BY at_ms",
+  const select = "SELECT at_ms AS atMs, value, mark FROM readings";
+  const selectRange = database.prepare<SpanOfLine, SampleRow>(
+    `${select} WHERE series = @series AND at_ms >= @fromMs AND at_ms < @toMs ORDER BY at_ms`,
   );
   const selectLatest = database.prepare<[number, number], SampleRow>(
-    `SELECT at_ms AS atMs, value, mark FROM readings WHERE series = ? AND at_ms <= ? AND ${notBad} ORDER BY at_ms DESC LIMIT 1`,
+    `${select} WHERE series = ? AND at_ms <= ? AND ${notBad} ORDER BY at_ms DESC LIMIT 1`,
   );
-  const selectThin = database.prepare<
-    { series: number; fromMs: number; toMs: number; bucketMs: number; lowest: number; highest: number },
-    Bucket
-  >(
+  const selectEarliest = database.prepare<[number, number], SampleRow>(
+    `${select} WHERE series = ? AND at_ms >= ? ORDER BY at_ms LIMIT 1`,
+  );
+  const selectThin = database.prepare<SpanOfLine & { bucketMs: number; lowest: number; highest: number }, Bucket>(
     // Numbers are bound as REAL: without the casts the division would be one of fractions.
     `WITH span AS (SELECT CAST(@fromMs AS INTEGER) AS from_ms, CAST(@bucketMs AS INTEGER) AS bucket_ms)
      SELECT from_ms + (at_ms - from_ms) / bucket_ms * bucket_ms AS startMs,
             count(*) AS count, min(value) AS min, max(value) AS max, avg(value) AS mean
      FROM readings, span
-     WHERE series = @series AND at_ms >= from_ms AND at_ms < @toMs AND value BETWEEN @lowest AND @highest
-       AND ${notBad}
+     WHERE series = @series AND at_ms >= from_ms AND at_ms < @toMs AND ${isOfUse}
      GROUP BY (at_ms - from_ms) / bucket_ms`,
   );
+  const rollUps = new RollUps(database);
 
-  const ids = new Map(listSeries.all().map((row) => [seriesKey(row), row.id]));
-  const idOf = (series: Series): number => {
-    const key = seriesKey(series);
-    let id = ids.get(key);
-    if (id === undefined) {
-      id = Number(insertSeries.run(series.collector, series.sensor, series.quantity).lastInsertRowid);
-      ids.set(key, id);
-    }
-    return id;
+  const lines = new Map<string, Line>();
+  const readLines = () => {
+    lines.clear();
+    for (const line of listLines.all()) lines.set(seriesKey(line), line);
   };
-  const appendAll = database.transaction((readings: readonly StoredReading[]) =>
-    readings.filter(
-      (reading) => insert.run(idOf(reading), reading.atMs, reading.value, markText(reading.mark)).changes === 1,
-    ),
-  );
+  readLines();
+  const lineOf = ({ collector, sensor, quantity }: Series): Line => {
+    const key = seriesKey({ collector, sensor, quantity });
+    let line = lines.get(key);
+    if (line === undefined) {
+      const id = Number(insertSeries.run(collector, sensor, quantity).lastInsertRowid);
+      line = { collector, sensor, quantity, id, rolledUpToMs: null };
+      lines.set(key, line);
+    }
+    return line;
+  };
+  const appendOne = (reading: StoredReading): boolean => {
+    const { id, rolledUpToMs } = lineOf(reading);
+    const { atMs, value, mark } = reading;
+    if (rolledUpToMs !== null && atMs < rolledUpToMs && rollUps.has(id, atMs)) return false;
+    return insert.run(id, atMs, value, markText(mark)).changes === 1;
+  };
+  const appendAll = database.transaction((readings: readonly StoredReading[]) => readings.filter(appendOne));
+  const rollUpAPiece = database.transaction((beforeMs: number): number => {
+    for (const { id, quantity } of lines.values()) {
+      const taken = rollUps.make(id, quantity, beforeMs);
+      if (taken > 0) return taken;
+    }
+    return 0;
+  });
+  /** Readings and roll-ups of one moment, though another process may roll up meanwhile. */
+  const read = <T>(series: Series, ofLine: (line: Line) => T): T | undefined => {
+    const line = lines.get(seriesKey(series));
+    return line && database.transaction(ofLine)(line);
+  };
 
   return {
-    damage,
     async append(readings) {
       try {
         return appendAll(readings);
       } catch (error) {
         // A rolled-back transaction takes its new series with it.
-        ids.clear();
-        for (const row of listSeries.all()) ids.set(seriesKey(row), row.id);
+        readLines();
         throw error;
       }
     },
     async range(series, fromMs, toMs) {
-      const id = ids.get(seriesKey(series));
-      return id === undefined ? [] : selectRange.all(id, fromMs, toMs).map(sampleOf);
+      const samples = read(series, ({ id }) => {
+        const span = { series: id, fromMs, toMs };
+        const rolled = rollUps.range(span);
+        const kept = selectRange.all(span).map(sampleOf);
+        return rolled.length === 0 ? kept : inOrder(kept, rolled);
+      });
+      return samples ?? [];
     },
     async latest(series, atOrBeforeMs = Number.MAX_SAFE_INTEGER) {
-      const id = ids.get(seriesKey(series));
-      const row = id === undefined ? undefined : selectLatest.get(id, atOrBeforeMs);
-      return row && sampleOf(row);
+      return read(series, ({ id }) => {
+        const kept = selectLatest.all(id, atOrBeforeMs).map(sampleOf);
+        return inOrder(kept, rollUps.latest(id, atOrBeforeMs)).at(-1);
+      });
+    },
+    async earliest(series, atOrAfterMs = Number.MIN_SAFE_INTEGER) {
+      return read(series, ({ id }) => {
+        const kept = selectEarliest.all(id, atOrAfterMs).map(sampleOf);
+        return inOrder(kept, rollUps.earliest(id, atOrAfterMs))[0];
+      });
     },
     async thin(series, span) {
-      const id = ids.get(seriesKey(series));
-      return id === undefined ? [] : selectThin.all({ series: id, ...span });
+      const buckets = read(series, ({ id, quantity }) => {
+        const asked = { series: id, ...span };
+        const rolled = rollUps.thin(asked);
+        const kept = selectThin.all({ ...asked, ...boundsOf(quantity) });
+        return rolled.length === 0 ? kept : joined(kept, rolled);
+      });
+      return buckets ?? [];
+    },
+    async rollUp(beforeMs) {
+      const taken = rollUpAPiece.immediate(beforeMs);
+      readLines();
+      return taken;
     },
     async series() {
-      return listSeries
-        .all()
-        .map(({ collector, sensor, quantity }) => ({ collector, sensor, quantity: quantity as Quantity }));
+      return listLines.all().map(({ collector, sensor, quantity }) => ({ collector, sensor, quantity }));
     },
     async close() {
       database.close();

@@ -21,6 +21,8 @@ export interface Sample {
   atMs: number;
   value: number;
   mark?: Mark;
+  /** Set where the readings themselves are gone: the value is the mean of a stretch so long, and atMs its middle. */
+  meanOverMs?: number;
 }
 
 export interface Bucket {
@@ -29,23 +31,43 @@ export interface Bucket {
   min: number;
   max: number;
   mean: number;
+  /** Holds a roll-up, which is longer than this bucket: it stands where it starts, and the buckets after it are empty. */
+  isCoarse?: true;
 }
 
+/** How long a roll-up is; each starts at a whole multiple of it, in UTC. */
+export const rollUpMs = 5 * 60_000;
+
 export interface ReadingStore {
-  /** Stores readings durably, all or none, and gives back those that were not there before, in the order given. */
+  /**
+   * Stores readings durably, all or none, and gives back those that were not there before, in the order given. One that
+   * comes where readings were rolled up counts as there: nobody can tell any more whether it is.
+   */
   append(readings: readonly StoredReading[]): Promise<StoredReading[]>;
   /** Samples with fromMs ≤ instant < toMs, in order of time. */
   range(series: Series, fromMs: number, toMs: number): Promise<Sample[]>;
   /** The newest sample at or before an instant (of all when absent) that is not marked bad. */
   latest(series: Series, atOrBeforeMs?: number): Promise<Sample | undefined>;
-  /** Minimum, maximum and mean in buckets of `bucketMs` counted from fromMs; empty buckets are left out. Values outside [lowest, highest] and those marked bad are not counted. */
-  thin(
-    series: Series,
-    span: { fromMs: number; toMs: number; bucketMs: number; lowest: number; highest: number },
-  ): Promise<Bucket[]>;
+  /** The oldest sample at or after an instant (of all when absent), whatever its mark. */
+  earliest(series: Series, atOrAfterMs?: number): Promise<Sample | undefined>;
+  /** Minimum, maximum and mean in buckets of `bucketMs` counted from fromMs; empty buckets are left out. Readings that are of no use (isUsable) are not counted. */
+  thin(series: Series, span: { fromMs: number; toMs: number; bucketMs: number }): Promise<Bucket[]>;
+  /**
+   * Puts roll-ups in the place of readings before an instant, where a whole roll-up's length lies before it: a piece that
+   * is done in milliseconds, all or none. Gives how many readings it took away; 0 when none are left to take.
+   */
+  rollUp(beforeMs: number): Promise<number>;
   /** Every series ever stored. */
   series(): Promise<Series[]>;
   close(): Promise<void>;
+}
+
+/** What reads a store, and changes nothing. */
+export type ReadingSource = Omit<ReadingStore, "append" | "rollUp">;
+
+/** Start of the roll-up in which an instant lies. */
+export function rollUpStart(atMs: number): number {
+  return Math.floor(atMs / rollUpMs) * rollUpMs;
 }
 
 export function seriesKey(series: Series): string {

@@ -1,9 +1,9 @@
 /** The climate of a place, or of a coat on its way through places, thinned in the database to what a chart can show. */
-import { type Quantity, quantities } from "../../collector/readings.ts";
+import type { Quantity } from "../../collector/readings.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import { dewPointOrNull } from "../follow/current-air.ts";
 import { type Places, type Stay, seriesOf } from "../follow/place-history.ts";
-import type { ReadingStore } from "../readings/store.ts";
+import { type ReadingStore, rollUpMs } from "../readings/store.ts";
 import type { ClimateHistory, CoatCourse } from "./api.ts";
 
 export const pointsAtMost = 2_000;
@@ -20,17 +20,29 @@ export interface HistorySpan {
 /** Of a coat's course: sensors that tell each minute leave no holes in it. */
 const courseBucketAtLeastMs = 60_000;
 
-/** What the places of some stays had, each for its own time; fromMs < toMs. */
+/** What the places of some stays had, each for its own time; fromMs < toMs. Where readings were rolled up, no finer than the roll-ups. */
 export async function climateHistory(
   store: ReadingStore,
   places: Places,
   stays: readonly Stay[],
-  { fromMs, toMs, points, bucketAtLeastMs = 1000 }: HistorySpan,
+  span: HistorySpan,
 ): Promise<ClimateHistory> {
+  const { history, isCoarse } = await historyOf(store, places, stays, span);
+  if (!isCoarse) return history;
+  return (await historyOf(store, places, stays, { ...span, bucketAtLeastMs: rollUpMs })).history;
+}
+
+async function historyOf(
+  store: ReadingStore,
+  places: Places,
+  stays: readonly Stay[],
+  { fromMs, toMs, points, bucketAtLeastMs = 1000 }: HistorySpan,
+): Promise<{ history: ClimateHistory; isCoarse: boolean }> {
   const bucketMs = Math.max(bucketAtLeastMs, Math.ceil((toMs - fromMs) / points / 1000) * 1000);
   const count = Math.ceil((toMs - fromMs) / bucketMs);
   const empty = () => ({ mean: nulls(count), min: nulls(count), max: nulls(count) });
   const lines = { "air-temperature": empty(), "air-humidity": empty(), "panel-temperature": empty() };
+  let isCoarse = false;
 
   for (const stay of stays) {
     // Buckets stay in step with each other; the one in which the car moved shows the place it came to.
@@ -41,8 +53,8 @@ export async function climateHistory(
     for (const series of seriesOf(place)) {
       if (!isShown(series.quantity)) continue;
       const line = lines[series.quantity];
-      const { lowest, highest } = quantities[series.quantity];
-      for (const bucket of await store.thin(series, { ...span, lowest, highest })) {
+      for (const bucket of await store.thin(series, span)) {
+        isCoarse ||= bucket.isCoarse === true;
         const index = Math.round((bucket.startMs - fromMs) / bucketMs);
         line.mean[index] = bucket.mean;
         line.min[index] = bucket.min;
@@ -53,7 +65,7 @@ export async function climateHistory(
 
   const air = lines["air-temperature"];
   const humidity = lines["air-humidity"];
-  return {
+  const history = {
     from: new Date(fromMs).toISOString(),
     to: new Date(toMs).toISOString(),
     bucketSeconds: bucketMs / 1000,
@@ -63,6 +75,7 @@ export async function climateHistory(
     panelC: lines["panel-temperature"],
     dewPointC: air.mean.map((airC, index) => dewPointOrNull(airC, humidity.mean[index] ?? null)),
   };
+  return { history, isCoarse };
 }
 
 /** A coat's own history: at least a second of it. */

@@ -153,12 +153,21 @@ export function routesOf(parts: RouteParts): Route[] {
     route({
       method: "get",
       path: "/api/places/{place}/readings",
-      summary: "The readings of one quantity of a place as they were stored, at most 100,000",
+      summary:
+        "The readings of one quantity of a place as they were stored, or five-minute means where they are no longer kept; at most 100,000",
       params: ofPlace,
       query: z.object({ ...span, quantity: z.enum(quantityNames) }),
       response: z.object({
         sensor: z.string().nullable(),
-        readings: z.array(z.object({ at: z.string(), value: z.number(), mark: markSchema.optional() })),
+        readings: z.array(
+          z.object({
+            at: z.string(),
+            value: z.number(),
+            mark: markSchema.optional(),
+            /** The mean of so long a stretch, where single readings are no longer kept. */
+            meanOverMs: z.number().optional(),
+          }),
+        ),
       }),
       handle: async ({ params, query }) => {
         const { fromMs, toMs } = spanOf(query);

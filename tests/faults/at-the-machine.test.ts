@@ -1,6 +1,6 @@
 /** What is done at the machine itself: a forgotten PIN, and whether the records are what was entered. */
 import { spawnSync } from "node:child_process";
-import { mkdirSync, readdirSync } from "node:fs";
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import Database from "better-sqlite3";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
@@ -55,6 +55,39 @@ describe("a forgotten PIN", () => {
       output: expect.stringMatching(/no records in .*elsewhere.*COATCLOCK_DATA/),
     });
     expect(readdirSync(elsewhere)).toEqual([]);
+  });
+});
+
+describe("an export", () => {
+  it("is made beside the running program, and says how much there is", () => {
+    const folder = join(program.folder, "out");
+    const { status, output } = run("--export", folder, "--from", "2026-03-01");
+    expect(status).toBe(0);
+    const entries = readFileSync(join(folder, "records/log.jsonl"), "utf8").trimEnd().split("\n");
+    expect(output).toContain(`records/log.jsonl: ${entries.length} entries`);
+    expect(output).toMatch(/readings: 0 series, 0 readings/);
+    expect(existsSync(join(folder, "contents.json"))).toBe(true);
+  });
+
+  it("goes into no folder that holds something, and needs records and a span that is one", () => {
+    const full = join(program.folder, "full");
+    mkdirSync(full);
+    writeFileSync(join(full, "mine.txt"), "mine");
+    expect(run("--export", full)).toMatchObject({
+      status: 2,
+      output: expect.stringMatching(/expected an empty folder/),
+    });
+    expect(run("--export", join(full, "mine.txt")).status).toBe(2);
+    expect(readdirSync(full)).toEqual(["mine.txt"]);
+    const free = join(program.folder, "free");
+    expect(runIn(full, "--export", free)).toMatchObject({ status: 2, output: expect.stringMatching(/COATCLOCK_DATA/) });
+    expect(run("--export", free, "--from", "2026-02-30")).toMatchObject({
+      status: 2,
+      output: expect.stringMatching(/--from 2026-02-30: expected a date/),
+    });
+    expect(run("--export", free, "--from", "2026-03-02", "--to", "2026-03-02").status).toBe(2);
+    expect(run("--from", "2026-03-02").status).toBe(2);
+    expect(existsSync(free)).toBe(false);
   });
 });
 

@@ -1,7 +1,7 @@
 /** Coatclock as a person starts it: the compiled program in a process of its own, on free ports, in a folder of its own. */
 import { type ChildProcess, spawn } from "node:child_process";
 import { once } from "node:events";
-import { existsSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { cpSync, existsSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { setTimeout as delay } from "node:timers/promises";
@@ -24,11 +24,15 @@ export interface Program {
   stop(): Promise<number | null>;
 }
 
-/** Starts it and waits until it says where its pages are. `shopFile` is YAML text; the rehearsal shop without one. */
-export async function startProgram(shopFile?: string): Promise<Program> {
+/**
+ * Starts it and waits until it says where its pages are. `shopFile` is YAML text; the rehearsal shop without one.
+ * `restored` is a data folder to start with a copy of.
+ */
+export async function startProgram(shopFile?: string, restored?: string): Promise<Program> {
   if (!existsSync(compiled))
     throw new Error("Coatclock is not compiled: run the tests with npm test, or npm run build first");
   const folder = mkdtempSync(join(tmpdir(), "coatclock-journey-"));
+  if (restored !== undefined) cpSync(restored, join(folder, "data"), { recursive: true });
   const args = [compiled];
   if (shopFile !== undefined) {
     writeFileSync(join(folder, "shop.yaml"), shopFile);
