@@ -35,6 +35,7 @@ import {
   type ShopFile,
   sheetsNamed,
 } from "./shop-file.ts";
+import { instrumentsOf } from "./shop-instruments.ts";
 import { shopTimeOf } from "./shop-time.ts";
 import { EquipmentWatch } from "./warnings/equipment-watch.ts";
 import { Notify } from "./warnings/notify.ts";
@@ -90,6 +91,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const ownSheets = shopFile.sheetFiles.flatMap((file) => readSheetFile(resolve(shopFile.folder, file)));
     for (const sheet of [...inventedSheets(), ...ownSheets]) records.keepSheet(sheet, program);
     refuseUnknownSheets(shopFile, records);
+    for (const { line, setting } of instrumentsOf(shopFile)) records.setInstrument(line, setting, program);
 
     const chain = new ChainWatch({ file: recordsFile, onChange: (fault) => logChain(logger, fault) });
     chain.start();

@@ -2,7 +2,7 @@
 import { isUsable, type Quantity } from "../../collector/readings.ts";
 import { type ReadingStore, type Series, type StoredReading, seriesKey } from "../readings/store.ts";
 import { type Difference, NeighbourWatch } from "./neighbours.ts";
-import { type Places, seriesOf } from "./place-history.ts";
+import { comparedSeriesOf, type Places, seriesOf } from "./place-history.ts";
 
 interface Pair {
   place: string;
@@ -28,11 +28,11 @@ export class Comparisons {
   constructor(store: ReadingStore, places: Places) {
     this.#store = store;
     for (const [place, settings] of Object.entries(places)) {
+      const compared = comparedSeriesOf(settings);
       for (const first of seriesOf(settings)) {
-        const [collector, sensor] =
-          settings.compare?.[first.quantity as keyof typeof settings.compare]?.split("/") ?? [];
-        if (collector === undefined || sensor === undefined) continue;
-        const series = [first, { collector, sensor, quantity: first.quantity }] as const;
+        const second = compared.find(({ quantity }) => quantity === first.quantity);
+        if (second === undefined) continue;
+        const series = [first, second] as const;
         const watch = new NeighbourWatch(first.quantity);
         this.#pairs.push({ place, quantity: first.quantity, series, watch });
         for (const which of [0, 1] as const) {
