@@ -12,6 +12,7 @@ import { Pots } from "./follow/pots.ts";
 import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
 import { People, peopleFileName } from "./people/people.ts";
+import { Coverage } from "./proof/coverage.ts";
 import { type EmbeddedBroker, startEmbeddedBroker } from "./readings/broker.ts";
 import { readCertificate } from "./readings/certificate.ts";
 import { Credentials, credentialsFileName } from "./readings/credentials.ts";
@@ -120,6 +121,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
 
     const comparisons = new Comparisons(store, shopFile.places);
     await comparisons.start(now);
+    const coverage = new Coverage({ store, places: shopFile.places, shopTime, now });
 
     let embedded: EmbeddedBroker | null = null;
     if (shopFile.broker.kind === "embedded") {
@@ -140,6 +142,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       isClockBelieved: () => isBelieved(clockState()),
       onCommitted: (readings) => {
         comparisons.committed(readings);
+        coverage.committed(readings);
         follow.committed(readings);
       },
       sendReceipt: (...receipt) => link.sendReceipt(...receipt),
@@ -182,6 +185,9 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       people,
       warnings,
       sprayChecks,
+      comparisons,
+      coverage,
+      equipment,
       follow,
       views,
       pots,

@@ -11,6 +11,7 @@ import { Pots } from "../predictor/follow/pots.ts";
 import { SprayChecks } from "../predictor/follow/spray-checks.ts";
 import { StartBys } from "../predictor/follow/start-bys.ts";
 import { People, type Role } from "../predictor/people/people.ts";
+import { Coverage } from "../predictor/proof/coverage.ts";
 import { Intake } from "../predictor/readings/intake.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
@@ -18,6 +19,7 @@ import { program, Records } from "../predictor/records/records.ts";
 import { type Server, startServer } from "../predictor/serve/server.ts";
 import { Views } from "../predictor/serve/views.ts";
 import { readShopFile } from "../predictor/shop-file.ts";
+import { instrumentsOf } from "../predictor/shop-instruments.ts";
 import { shopTimeOf } from "../predictor/shop-time.ts";
 import { EquipmentWatch } from "../predictor/warnings/equipment-watch.ts";
 import { Warnings } from "../predictor/warnings/warnings.ts";
@@ -51,10 +53,13 @@ export async function openShop(more = "") {
   await pots.start();
   const startBys = new StartBys({ shopFile, records, follow, shopTime, now, logger });
   startBys.start();
+  const comparisons = new Comparisons(store, shopFile.places);
+  const coverage = new Coverage({ store, places: shopFile.places, shopTime, now });
+  for (const { line, setting } of instrumentsOf(shopFile)) records.setInstrument(line, setting, program);
   const equipment = new EquipmentWatch({
     shopFile,
     follow,
-    comparisons: new Comparisons(store, shopFile.places),
+    comparisons,
     collectors: () => new Map(),
     clockState: () => "synchronised",
     storeFault: () => null,
@@ -68,7 +73,11 @@ export async function openShop(more = "") {
     now,
     logger,
     isClockBelieved: () => true,
-    onCommitted: (fresh) => follow.committed(fresh),
+    onCommitted: (fresh) => {
+      comparisons.committed(fresh);
+      coverage.committed(fresh);
+      follow.committed(fresh);
+    },
     sendReceipt: () => undefined,
   });
   const pages = join(folder, "pages");
@@ -98,6 +107,9 @@ export async function openShop(more = "") {
     }),
     people,
     warnings,
+    comparisons,
+    coverage,
+    equipment,
     sprayChecks: new SprayChecks({ shopFile, store, follow, records, now }),
     link: {
       connected: () => true,

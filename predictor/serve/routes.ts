@@ -32,11 +32,12 @@ import { climateHistory, coatCourse, pointsAtMost } from "./history.ts";
 import { type PeopleRouteParts, peopleRoutes } from "./people-routes.ts";
 import { HttpProblem } from "./problem.ts";
 import { type Route, route } from "./route.ts";
+import { type SensorRouteParts, sensorRoutes } from "./sensor-routes.ts";
 import type { Views } from "./views.ts";
 import { warningRoutes } from "./warning-routes.ts";
 import { workRoutes } from "./work-routes.ts";
 
-export interface RouteParts extends HealthParts, Pick<PeopleRouteParts, "people"> {
+export interface RouteParts extends HealthParts, SensorRouteParts, Pick<PeopleRouteParts, "people"> {
   warnings: Warnings;
   sprayChecks: SprayChecks;
   pots: Pots;
@@ -232,6 +233,7 @@ export function routesOf(parts: RouteParts): Route[] {
     ...cureRoutes({ ...parts, placeOf, sheetOf, pastInstant }),
     ...workRoutes({ ...parts, sheetOf }),
     ...warningRoutes(parts),
+    ...sensorRoutes(parts),
     ...peopleRoutes({ people: parts.people, readingIsClosed: shopFile.reading === "signed-in" }),
   ];
 }
