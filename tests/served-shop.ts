@@ -27,16 +27,22 @@ import { wordsOf } from "../words/words.ts";
 
 export type ServedShop = Awaited<ReturnType<typeof openShop>>;
 
+interface MoreOfPlaces {
+  /** Further keys of the booth, and those of the collector, as YAML. */
+  booth?: string;
+  collector?: string;
+}
+
 /** Packs are handed to the intake as the link to the broker would. */
-export async function openShop(more = "") {
+export async function openShop(more = "", { booth = "", collector = "sensors: [air, yard]" }: MoreOfPlaces = {}) {
   const folder = mkdtempSync(join(tmpdir(), "coatclock-serve-"));
   const file = join(folder, "shop.yaml");
   writeFileSync(
     file,
     `{ shop: tested, name: Tested shop, timeZone: Europe/Berlin,
-       places: { booth: { name: Booth, kind: booth, sheets: [demo-clear], sensors: { air-temperature: pi/air, air-humidity: pi/air } },
+       places: { booth: { name: Booth, kind: booth, sheets: [demo-clear], sensors: { air-temperature: pi/air, air-humidity: pi/air }, ${booth} },
                  yard: { name: Yard, kind: yard, sensors: { air-temperature: pi/yard } } },
-       collectors: { pi: { elsewhere: true, sensors: [air, yard] } }${more} }`,
+       collectors: { pi: { elsewhere: true, ${collector} } }${more} }`,
   );
   const shopFile = readShopFile(file);
   const logger = pino({ level: "silent" });
