@@ -8,7 +8,7 @@ const instant = z.iso.datetime({ offset: true });
 const date = z.iso.date();
 const quantity = z.enum(quantityNames);
 
-/** The worst first. `awaited`: not heard yet, and not missed either. */
+/** The worst first. `awaited`: not heard since the start, or not lately, and not missed yet either. */
 export const sensorHealths = [
   "silent",
   "out of range",

@@ -5,7 +5,7 @@ import type { Words } from "../../words/words.ts";
 import type { Compared, Comparisons } from "../follow/comparisons.ts";
 import type { Follow } from "../follow/follow.ts";
 import { comparedSeriesOf, seriesOf } from "../follow/place-history.ts";
-import type { NewestReading } from "../follow/place-now.ts";
+import { isCurrent, type NewestReading } from "../follow/place-now.ts";
 import type { BrokerLink } from "../readings/link.ts";
 import { type Series, seriesKey } from "../readings/store.ts";
 import type { InstrumentRecord, Records } from "../records/records.ts";
@@ -35,6 +35,7 @@ interface Line {
   troubles: SensorTroubles;
   told: Pick<Follow, "current" | "newest">;
   pairs: readonly Compared[];
+  nowMs: number;
   records: ReadonlyMap<string, InstrumentRecord>;
 }
 
@@ -45,7 +46,7 @@ export function sensorViews(parts: SensorViewParts, words: Words): SensorView[] 
   const records = new Map(parts.records.instruments().map((record) => [seriesKey(record), record]));
   const views = Object.entries(shopFile.places).flatMap(([id, settings]) => {
     const place = { id, name: settings.name, kind: settings.kind };
-    const common = { place, records, pairs: comparisons.at(id, nowMs) };
+    const common = { place, records, nowMs, pairs: comparisons.at(id, nowMs) };
     const reckoned = { ...common, role: "reckoned" as const, troubles: equipment.at(id), told: follow };
     const compared = { ...common, role: "compared" as const, troubles: equipment.comparedAt(id), told: comparisons };
     return [
@@ -123,12 +124,13 @@ function troubleOf({ series, pairs, troubles }: Line) {
 
 type Trouble = ReturnType<typeof troubleOf>;
 
-function healthOf({ told, place, series }: Line, { silent, bad, differing }: Trouble): SensorHealth {
+function healthOf({ told, place, series, nowMs }: Line, { silent, bad, differing }: Trouble): SensorHealth {
   if (silent.length > 0) return "silent";
   if (bad[0] !== undefined) return bad[0].why;
   if (differing[0] !== undefined) return differing[0].differs === "now" ? "disagrees" : "drifts";
   const newest = told.newest(place.id, series.quantity);
-  if (newest === undefined) return "awaited";
+  const current = told.current(place.id, series.quantity);
+  if (newest === undefined || current === undefined || !isCurrent(current, nowMs)) return "awaited";
   return isDoubtful(newest.mark) ? "fast change" : "sound";
 }
 
