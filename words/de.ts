@@ -597,6 +597,7 @@ export const de: Record<TextKey, string> = {
     "Lösemitteldampf ist eine übliche Ursache: Feuchtesensoren driften davon, meist für immer. Referenz neben beide halten.",
   "sensors.today": "heute",
   "sensors.trail-none": "In diesen Tagen waren beide nie zugleich zu hören.",
+  "sensors.trail-said": "{place}, {quantity}: {first} minus {second} lag zwischen {least} und {most}.",
   "sensors.within": "Innerhalb ±{bound}, was zwei gute Sensoren auseinander sein dürfen (angenommen).",
   "set-up.done": "Einrichten",
   "set-up.name": "Name",

@@ -590,6 +590,7 @@ export const en = {
     "Solvent vapour is a usual cause: it makes humidity sensors drift, mostly for good. Hold a reference beside both.",
   "sensors.today": "today",
   "sensors.trail-none": "In these days the two were never heard together.",
+  "sensors.trail-said": "{place}, {quantity}: {first} minus {second} was between {least} and {most}.",
   "sensors.within": "Within ±{bound}, what two sound sensors may differ by (assumed).",
   "set-up.done": "Set up",
   "set-up.name": "Your name",

@@ -33,10 +33,10 @@ function boothReadings(nowMs: number): StoredReading[] {
   return readings;
 }
 
-/** Invented: a yard that fell silent an hour ago, after a reading each five seconds. */
+/** Invented: a yard that fell silent an hour ago, after a reading each second. */
 const yardReadings = (nowMs: number): StoredReading[] =>
   Array.from({ length: 60 }, (_, n) => {
-    const atMs = nowMs - 60 * minuteMs + n * 5_000;
+    const atMs = nowMs - 60 * minuteMs + n * 1_000;
     return { collector: "pi", sensor: "mast", quantity: "air-temperature", atMs, value: 7 + n / 100 };
   });
 

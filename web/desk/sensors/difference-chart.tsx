@@ -10,6 +10,8 @@ import { apartText, dayText, quantityText, signedText } from "./sensor-words.ts"
 const heightPx = 150;
 const leftPx = 64;
 const footPx = 24;
+const labelPx = 52;
+const dayOf = (stepMinutes: number) => 1440 / stepMinutes;
 
 export function DifferenceChart({ pair }: { pair: DifferenceView }) {
   const words = useWords();
@@ -30,10 +32,16 @@ export function DifferenceChart({ pair }: { pair: DifferenceView }) {
   const box = { width: Math.max(0, widthPx - leftPx), height: heightPx - footPx };
   const y = (value: number) => ((reach - value) / (2 * reach)) * box.height;
   const known = by.filter((value) => value !== null);
-  const said = [
-    `${place.name}, ${quantityText(quantity, words)}: ${sensors[0]} − ${sensors[1]}`,
-    `${signedText(quantity, Math.min(...known), words)} … ${signedText(quantity, Math.max(...known), words)}`,
-  ].join(", ");
+  const said = words.t("sensors.trail-said", {
+    place: place.name,
+    quantity: quantityText(quantity, words),
+    first: sensors[0],
+    second: sensors[1],
+    least: signedText(quantity, Math.min(...known), words),
+    most: signedText(quantity, Math.max(...known), words),
+  });
+  /** Labels that would run into one another are left out. */
+  const labelEvery = Math.ceil((labelPx * by.length) / (box.width * dayOf(stepMinutes)));
   return (
     <div class="difference-chart" ref={frame} role="img" aria-label={said}>
       {widthPx > leftPx && (
@@ -46,12 +54,12 @@ export function DifferenceChart({ pair }: { pair: DifferenceView }) {
               </text>
             </g>
           ))}
-          {midnights.map(({ index, day }) => {
+          {midnights.map(({ index, day }, nth) => {
             const x = leftPx + (index / by.length) * box.width;
             return (
               <g key={index} class="difference-day">
                 <path d={`M${x} 0V${box.height}`} />
-                {x < widthPx - 30 && (
+                {nth % labelEvery === 0 && x < widthPx - labelPx && (
                   <text x={x + 3} y={heightPx - 6}>
                     {day}
                   </text>

@@ -1,6 +1,6 @@
 /** One row a sensor and quantity, the worst first as the predictor sends them. */
 import type { SensorView } from "../../../predictor/serve/sensor-api.ts";
-import { ageText } from "../../parts/shop-clock.ts";
+import { ageText, capital } from "../../parts/shop-clock.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { useDesk } from "../desk.tsx";
 import { HealthShape } from "./health-shape.tsx";
@@ -46,7 +46,7 @@ function SensorRow({ sensor }: { sensor: SensorView }) {
         </span>
         {troubles.map(({ text, action }) => (
           <p key={text}>
-            {text}. {action}
+            {capital(text)}. {action}
           </p>
         ))}
         <CollectorLines sensor={sensor} />
