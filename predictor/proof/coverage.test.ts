@@ -31,12 +31,12 @@ beforeEach(() => {
   asked = 0;
   isAway = false;
   nowMs = at("2026-03-03T11:02:00Z");
-  const thin: ReadingStore["thin"] = (...span) => {
+  const countBuckets: ReadingStore["countBuckets"] = (...span) => {
     asked += 1;
     const isOver = span[1].toMs <= at("2026-03-02T23:00:00Z");
-    return isAway && isOver ? Promise.reject(new Error("away")) : store.thin(...span);
+    return isAway && isOver ? Promise.reject(new Error("away")) : store.countBuckets(...span);
   };
-  coverage = new Coverage({ store: { thin }, places, shopTime: berlin, now: () => nowMs });
+  coverage = new Coverage({ store: { countBuckets }, places, shopTime: berlin, now: () => nowMs });
 });
 afterEach(() => store.close());
 
@@ -116,9 +116,9 @@ it("leaves what can't be counted in time for the next question, the newest day f
   expect(lines.flatMap(({ minutes }) => minutes)).toEqual(new Array(9).fill(null));
   const slow = new Coverage({
     store: {
-      thin: async () => {
+      countBuckets: async () => {
         await new Promise((waited) => setTimeout(waited, 30));
-        return [];
+        return 0;
       },
     },
     ...{ places, shopTime: berlin, now: () => nowMs },
@@ -135,10 +135,10 @@ it("lets others have their turn while it counts", async () => {
   }, 0);
   const busy = new Coverage({
     store: {
-      thin: async () => {
+      countBuckets: async () => {
         const untilMs = performance.now() + 3;
         while (performance.now() < untilMs);
-        return [];
+        return 0;
       },
     },
     ...{ places, shopTime: berlin, now: () => nowMs },

@@ -24,7 +24,7 @@ export interface CoverageLine extends Series {
 }
 
 interface CoverageParts {
-  store: Pick<ReadingStore, "thin">;
+  store: Pick<ReadingStore, "countBuckets">;
   places: Places;
   shopTime: Pick<ShopTime, "daysUntil">;
   now: () => number;
@@ -92,10 +92,10 @@ export class Coverage {
   async #countNow({ collector, sensor, quantity }: Series, day: ShopDay, nowMs: number): Promise<number> {
     const { lowest, highest } = quantities[quantity];
     const span = { fromMs: day.fromMs, toMs: day.fromMs + stepsOver(day, nowMs) * stepMs, bucketMs: stepMs };
-    const steps = await this.#parts.store.thin({ collector, sensor, quantity }, { ...span, lowest, highest });
+    const steps = await this.#parts.store.countBuckets({ collector, sensor, quantity }, { ...span, lowest, highest });
     // Counting a day takes the database some milliseconds: whatever else waits comes before the next one.
     await nextTurn();
-    return minutesIn(steps.length);
+    return minutesIn(steps);
   }
 
   #forgetBefore(nowMs: number): void {

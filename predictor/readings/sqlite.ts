@@ -3,7 +3,15 @@
 import type Database from "better-sqlite3";
 import { type Mark, markSchema, type Quantity } from "../../collector/readings.ts";
 import { openOrReplaceDatabase } from "../database.ts";
-import { type Bucket, type ReadingStore, type Sample, type Series, type StoredReading, seriesKey } from "./store.ts";
+import {
+  type Bucket,
+  type BucketSpan,
+  type ReadingStore,
+  type Sample,
+  type Series,
+  type StoredReading,
+  seriesKey,
+} from "./store.ts";
 
 const schema = `
   CREATE TABLE IF NOT EXISTS series (
@@ -52,10 +60,7 @@ export function openSqliteStore(file: string): ReadingStore & { damage: string |
   const selectLatest = database.prepare<[number, number], SampleRow>(
     `SELECT at_ms AS atMs, value, mark FROM readings WHERE series = ? AND at_ms <= ? AND ${notBad} ORDER BY at_ms DESC LIMIT 1`,
   );
-  const selectThin = database.prepare<
-    { series: number; fromMs: number; toMs: number; bucketMs: number; lowest: number; highest: number },
-    Bucket
-  >(
+  const selectThin = database.prepare<BucketSpan & { series: number }, Bucket>(
     // Numbers are bound as REAL: without the casts the division would be one of fractions.
     `WITH span AS (SELECT CAST(@fromMs AS INTEGER) AS from_ms, CAST(@bucketMs AS INTEGER) AS bucket_ms)
      SELECT from_ms + (at_ms - from_ms) / bucket_ms * bucket_ms AS startMs,
@@ -64,6 +69,21 @@ export function openSqliteStore(file: string): ReadingStore & { damage: string |
      WHERE series = @series AND at_ms >= from_ms AND at_ms < @toMs AND value BETWEEN @lowest AND @highest
        AND ${notBad}
      GROUP BY (at_ms - from_ms) / bucket_ms`,
+  );
+
+  // From the first reading of a bucket straight on to the first one after it.
+  const firstFrom = (fromMs: string) => `(
+    SELECT at_ms FROM readings WHERE series = @series AND at_ms >= ${fromMs} AND at_ms < @toMs
+      AND value BETWEEN @lowest AND @highest AND ${notBad}
+    ORDER BY at_ms LIMIT 1)`;
+  const selectBucketCount = database.prepare<BucketSpan & { series: number }, { count: number }>(
+    `WITH RECURSIVE span AS (SELECT CAST(@fromMs AS INTEGER) AS from_ms, CAST(@bucketMs AS INTEGER) AS bucket_ms),
+       found AS (
+         SELECT ${firstFrom("from_ms")} AS at_ms FROM span
+         UNION ALL
+         SELECT ${firstFrom("from_ms + ((found.at_ms - from_ms) / bucket_ms + 1) * bucket_ms")}
+         FROM found, span WHERE found.at_ms IS NOT NULL)
+     SELECT count(at_ms) AS count FROM found`,
   );
 
   const ids = new Map(listSeries.all().map((row) => [seriesKey(row), row.id]));
@@ -106,6 +126,10 @@ export function openSqliteStore(file: string): ReadingStore & { damage: string |
     async thin(series, span) {
       const id = ids.get(seriesKey(series));
       return id === undefined ? [] : selectThin.all({ series: id, ...span });
+    },
+    async countBuckets(series, span) {
+      const id = ids.get(seriesKey(series));
+      return id === undefined ? 0 : (selectBucketCount.get({ series: id, ...span })?.count ?? 0);
     },
     async series() {
       return listSeries

@@ -31,6 +31,14 @@ export interface Bucket {
   mean: number;
 }
 
+export interface BucketSpan {
+  fromMs: number;
+  toMs: number;
+  bucketMs: number;
+  lowest: number;
+  highest: number;
+}
+
 export interface ReadingStore {
   /** Stores readings durably, all or none, and gives back those that were not there before, in the order given. */
   append(readings: readonly StoredReading[]): Promise<StoredReading[]>;
@@ -39,10 +47,9 @@ export interface ReadingStore {
   /** The newest sample at or before an instant (of all when absent) that is not marked bad. */
   latest(series: Series, atOrBeforeMs?: number): Promise<Sample | undefined>;
   /** Minimum, maximum and mean in buckets of `bucketMs` counted from fromMs; empty buckets are left out. Values outside [lowest, highest] and those marked bad are not counted. */
-  thin(
-    series: Series,
-    span: { fromMs: number; toMs: number; bucketMs: number; lowest: number; highest: number },
-  ): Promise<Bucket[]>;
+  thin(series: Series, span: BucketSpan): Promise<Bucket[]>;
+  /** How many buckets `thin` would give, without reading all that is in them. */
+  countBuckets(series: Series, span: BucketSpan): Promise<number>;
   /** Every series ever stored. */
   series(): Promise<Series[]>;
   close(): Promise<void>;

@@ -139,6 +139,11 @@ it("shows the worst sensor first, corrections, neighbours and the minutes of eac
   );
   expect(await page.evaluate("document.activeElement.getAttribute('aria-label')")).toContain(told);
 
+  await grid.locator("[data-cell='3 29']").hover();
+  expect(await page.locator(".coverage-told").textContent()).toBe(
+    await grid.locator("[data-cell='3 29']").getAttribute("aria-label"),
+  );
+
   expect(await axeFindings(page)).toEqual([]);
   expect(await widthOver(page)).toBeLessThanOrEqual(0);
   await picture(page, "sensors");
