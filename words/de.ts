@@ -556,7 +556,6 @@ export const de: Record<TextKey, string> = {
     "Für jeden Kalendertag des Betriebs, gezählt in Schritten von {step} Minuten: Ein Schritt mit einem brauchbaren Messwert zählt ganz. Heute zählt bis jetzt. Die Sensoren sind die, die jetzt in der Betriebsdatei stehen.",
   "sensors.coverage-keys": "Die Pfeiltasten führen von Tag zu Tag.",
   "sensors.coverage-line": "{place}, {quantity}",
-  "sensors.coverage-none": "Die Betriebsdatei nennt keinen Sensor für Luft oder Objekt.",
   "sensors.coverage-pending":
     "Wird noch gezählt: {count, plural, one {# Tag eines Sensors fehlt} other {# Tage einzelner Sensoren fehlen}}.",
   "sensors.coverage-uncounted": "{line}, {day}: noch nicht gezählt",
@@ -571,7 +570,6 @@ export const de: Record<TextKey, string> = {
   "sensors.due-none": "kein Termin eingetragen",
   "sensors.due-over": "überfällig seit {date}",
   "sensors.due-soon": "bald fällig: {date}",
-  "sensors.empty": "Die Betriebsdatei nennt keinen Sensor.",
   "sensors.failed": "Die Sensoren lassen sich nicht zeigen: {failure}",
   "sensors.health-awaited": "Seit dem Start nicht gehört",
   "sensors.health-disagrees": "Weicht vom Nachbarn ab",

@@ -549,7 +549,6 @@ export const en = {
     "For each day of the shop’s calendar, counted in steps of {step} minutes: a step with one reading of use counts whole. Today counts up to now. Sensors are those of the shop file now.",
   "sensors.coverage-keys": "Arrow keys go from day to day.",
   "sensors.coverage-line": "{place}, {quantity}",
-  "sensors.coverage-none": "No sensor of air or panel is named in the shop file.",
   "sensors.coverage-pending":
     "Still counting: {count, plural, one {# day of one sensor} other {# days of single sensors}} to go.",
   "sensors.coverage-uncounted": "{line}, {day}: not counted yet",
@@ -564,7 +563,6 @@ export const en = {
   "sensors.due-none": "no due date entered",
   "sensors.due-over": "overdue since {date}",
   "sensors.due-soon": "due soon: {date}",
-  "sensors.empty": "The shop file names no sensor.",
   "sensors.failed": "The sensors can't be shown: {failure}",
   "sensors.health-awaited": "Not heard since the start",
   "sensors.health-disagrees": "Apart from its neighbour",

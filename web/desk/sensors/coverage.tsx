@@ -36,8 +36,7 @@ export function Coverage() {
       </div>
       {failure !== null && <Failed text={words.t("sensors.coverage-failed", { failure })} />}
       {failure === null && answer === null && <p role="status">{words.t("page.looking")}</p>}
-      {answer?.lines.length === 0 && <p>{words.t("sensors.coverage-none")}</p>}
-      {answer !== null && answer.lines.length > 0 && (
+      {answer !== null && (
         <>
           <p class="hint">{words.t("sensors.coverage-hint", { step: answer.stepMinutes })}</p>
           {answer.pending > 0 && <p role="status">{words.t("sensors.coverage-pending", { count: answer.pending })}</p>}

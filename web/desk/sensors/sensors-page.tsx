@@ -19,8 +19,7 @@ export function SensorsPage() {
       <p class="hint">{words.t("sensors.hint")}</p>
       {failure !== null && <Failed text={words.t("sensors.failed", { failure })} />}
       {failure === null && answer === null && <p role="status">{words.t("page.looking")}</p>}
-      {answer !== null &&
-        (answer.sensors.length === 0 ? <p>{words.t("sensors.empty")}</p> : <SensorTable sensors={answer.sensors} />)}
+      {answer !== null && <SensorTable sensors={answer.sensors} />}
       <p class="hint">{words.t("sensors.radio")}</p>
       <Differences />
       <Coverage />
