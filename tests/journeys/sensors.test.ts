@@ -161,7 +161,7 @@ it("shows the worst sensor first, corrections, neighbours and the minutes of eac
   expect(await page.getByRole("grid").count()).toBe(0);
   expect(faults.filter((fault) => !fault.includes("net::ERR_FAILED"))).toEqual([]);
   await context.close();
-}, 60_000);
+}, 120_000);
 
 it("says the same in German", async () => {
   const context = await browser.newContext({ viewport: wallSize });
@@ -177,4 +177,4 @@ it("says the same in German", async () => {
   expect(await axeFindings(page)).toEqual([]);
   expect(await widthOver(page)).toBeLessThanOrEqual(0);
   await context.close();
-});
+}, 120_000);
