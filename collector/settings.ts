@@ -185,6 +185,8 @@ export const instrumentSchema = z.strictObject({
   /** When it was compared with a reference, and when it shall be again. */
   calibrated: z.iso.date().optional(),
   due: z.iso.date().optional(),
+  /** What it was compared with: the reference instrument and its certificate. */
+  reference: z.string().min(1).max(120).optional(),
   /** Corrected values outside are bad; the quantity's own range unless set. */
   lowest: z.number().optional(),
   highest: z.number().optional(),

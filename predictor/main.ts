@@ -15,6 +15,7 @@ import { StartBys } from "./follow/start-bys.ts";
 import { People, peopleFileName } from "./people/people.ts";
 import { BookKeeper } from "./proof/book-keeper.ts";
 import { CoatBook } from "./proof/coat-book.ts";
+import { Coverage } from "./proof/coverage.ts";
 import { type EmbeddedBroker, startEmbeddedBroker } from "./readings/broker.ts";
 import { readCertificate } from "./readings/certificate.ts";
 import { Credentials, credentialsFileName } from "./readings/credentials.ts";
@@ -38,6 +39,7 @@ import {
   type ShopFile,
   sheetsNamed,
 } from "./shop-file.ts";
+import { instrumentsOf } from "./shop-instruments.ts";
 import { shopTimeOf } from "./shop-time.ts";
 import { EquipmentWatch } from "./warnings/equipment-watch.ts";
 import { Notify } from "./warnings/notify.ts";
@@ -94,6 +96,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const ownSheets = shopFile.sheetFiles.flatMap((file) => readSheetFile(resolve(shopFile.folder, file)));
     for (const sheet of [...inventedSheets(), ...ownSheets]) records.keepSheet(sheet, program);
     refuseUnknownSheets(shopFile, records);
+    for (const { line, setting } of instrumentsOf(shopFile)) records.setInstrument(line, setting, program);
 
     const chain = new ChainWatch({ file: recordsFile, onChange: (fault) => logChain(logger, fault) });
     chain.start();
@@ -122,6 +125,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
 
     const comparisons = new Comparisons(store, shopFile.places);
     await comparisons.start(now);
+    const coverage = new Coverage({ store, places: shopFile.places, shopTime, now });
 
     const book = new CoatBook(join(options.dataFolder, "coat-book.db"), now());
     stops.push(() => book.close());
@@ -155,6 +159,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       isClockBelieved: () => isBelieved(clockState()),
       onCommitted: (readings) => {
         comparisons.committed(readings);
+        coverage.committed(readings);
         follow.committed(readings);
       },
       sendReceipt: (...receipt) => link.sendReceipt(...receipt),
@@ -199,6 +204,9 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       book,
       bookKeeper,
       sprayChecks,
+      comparisons,
+      coverage,
+      equipment,
       follow,
       views,
       pots,

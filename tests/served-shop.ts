@@ -13,6 +13,7 @@ import { StartBys } from "../predictor/follow/start-bys.ts";
 import { People, type Role } from "../predictor/people/people.ts";
 import { BookKeeper } from "../predictor/proof/book-keeper.ts";
 import { CoatBook } from "../predictor/proof/coat-book.ts";
+import { Coverage } from "../predictor/proof/coverage.ts";
 import { Intake } from "../predictor/readings/intake.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
@@ -20,6 +21,7 @@ import { program, Records } from "../predictor/records/records.ts";
 import { type Server, startServer } from "../predictor/serve/server.ts";
 import { Views } from "../predictor/serve/views.ts";
 import { readShopFile } from "../predictor/shop-file.ts";
+import { instrumentsOf } from "../predictor/shop-instruments.ts";
 import { shopTimeOf } from "../predictor/shop-time.ts";
 import { EquipmentWatch } from "../predictor/warnings/equipment-watch.ts";
 import { Warnings } from "../predictor/warnings/warnings.ts";
@@ -27,16 +29,22 @@ import { wordsOf } from "../words/words.ts";
 
 export type ServedShop = Awaited<ReturnType<typeof openShop>>;
 
+interface MoreOfPlaces {
+  /** Further keys of the booth, and those of the collector, as YAML. */
+  booth?: string;
+  collector?: string;
+}
+
 /** Packs are handed to the intake as the link to the broker would. */
-export async function openShop(more = "") {
+export async function openShop(more = "", { booth = "", collector = "sensors: [air, yard]" }: MoreOfPlaces = {}) {
   const folder = mkdtempSync(join(tmpdir(), "coatclock-serve-"));
   const file = join(folder, "shop.yaml");
   writeFileSync(
     file,
     `{ shop: tested, name: Tested shop, timeZone: Europe/Berlin,
-       places: { booth: { name: Booth, kind: booth, sheets: [demo-clear], sensors: { air-temperature: pi/air, air-humidity: pi/air } },
+       places: { booth: { name: Booth, kind: booth, sheets: [demo-clear], sensors: { air-temperature: pi/air, air-humidity: pi/air }, ${booth} },
                  yard: { name: Yard, kind: yard, sensors: { air-temperature: pi/yard } } },
-       collectors: { pi: { elsewhere: true, sensors: [air, yard] } }${more} }`,
+       collectors: { pi: { elsewhere: true, ${collector} } }${more} }`,
   );
   const shopFile = readShopFile(file);
   const logger = pino({ level: "silent" });
@@ -53,10 +61,13 @@ export async function openShop(more = "") {
   await pots.start();
   const startBys = new StartBys({ shopFile, records, follow, shopTime, now, logger });
   startBys.start();
+  const comparisons = new Comparisons(store, shopFile.places);
+  const coverage = new Coverage({ store, places: shopFile.places, shopTime, now });
+  for (const { line, setting } of instrumentsOf(shopFile)) records.setInstrument(line, setting, program);
   const equipment = new EquipmentWatch({
     shopFile,
     follow,
-    comparisons: new Comparisons(store, shopFile.places),
+    comparisons,
     collectors: () => new Map(),
     clockState: () => "synchronised",
     storeFault: () => null,
@@ -73,7 +84,11 @@ export async function openShop(more = "") {
     now,
     logger,
     isClockBelieved: () => true,
-    onCommitted: (fresh) => follow.committed(fresh),
+    onCommitted: (fresh) => {
+      comparisons.committed(fresh);
+      coverage.committed(fresh);
+      follow.committed(fresh);
+    },
     sendReceipt: () => undefined,
   });
   const pages = join(folder, "pages");
@@ -105,6 +120,9 @@ export async function openShop(more = "") {
     warnings,
     book,
     bookKeeper,
+    comparisons,
+    coverage,
+    equipment,
     sprayChecks: new SprayChecks({ shopFile, store, follow, records, now }),
     link: {
       connected: () => true,

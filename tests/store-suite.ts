@@ -83,6 +83,20 @@ export function storeSuite(engine: { open: () => Promise<ReadingStore>; wipe: ()
       ]);
     });
 
+    it("counts the buckets that thinning would give, whatever start and bounds", async () => {
+      const bad = { quality: "bad", why: "stuck" } as const;
+      await store.append([at(100, 20), at(900, 21), at(1200, 400), { ...at(2100, 19), mark: bad }, at(3999, 22)]);
+      const bounds = { lowest: -40, highest: 85 };
+      const count = (fromMs: number, toMs: number) =>
+        store.countBuckets(air, { fromMs, toMs, bucketMs: 1000, ...bounds });
+      expect(await count(0, 4000)).toBe(2);
+      expect(await count(0, 3999)).toBe(1);
+      expect(await count(901, 3999)).toBe(0);
+      // From here on the first two lie in two buckets.
+      expect(await count(-500, 4000)).toBe(3);
+      expect(await store.countBuckets(humidity, { fromMs: 0, toMs: 4000, bucketMs: 1000, ...bounds })).toBe(0);
+    });
+
     it("thins before 1970 and from any start as it does after", async () => {
       await store.append([at(-1500, 10), at(-500, 12)]);
       const thinned = await store.thin(air, { fromMs: -2000, toMs: 0, bucketMs: 1000 });
@@ -109,6 +123,7 @@ export function storeSuite(engine: { open: () => Promise<ReadingStore>; wipe: ()
           store = await engine.open();
           await store.append(instants.map((instant) => at(instant, instant / 1000)));
           const thinned = await store.thin(air, { fromMs: 0, toMs: 50_001, bucketMs });
+          expect(await store.countBuckets(air, { fromMs: 0, toMs: 50_001, bucketMs })).toBe(thinned.length);
           expect(thinned.reduce((sum, bucket) => sum + bucket.count, 0)).toBe(instants.length);
           for (const bucket of thinned) {
             const held = instants.filter((each) => each >= bucket.startMs && each < bucket.startMs + bucketMs);

@@ -54,3 +54,19 @@ it("passes over readings that are marked bad", () => {
   comparisons.committed(both(t0, 30, 15).map((reading) => ({ ...reading, mark: bad })));
   expect(comparisons.at("booth", t0 + 30 * minute)).toEqual([]);
 });
+
+it("tells the second sensor's newest reading and its newest one of use, after a restart too", async () => {
+  await store.append(both(t0 - 30 * minute, 30, 8));
+  const comparisons = new Comparisons(store, places);
+  expect(comparisons.newest("booth", "air-humidity")).toBeUndefined();
+  await comparisons.start(() => t0);
+  expect(comparisons.current("booth", "air-humidity")).toMatchObject({
+    ...{ value: 47, atMs: t0 - minute, sensor: "pi/second", cadenceMs: minute },
+  });
+  const mark = { quality: "bad", why: "stuck" } as const;
+  comparisons.committed([{ ...humidity("second", t0, 47), mark }]);
+  expect(comparisons.newest("booth", "air-humidity")).toMatchObject({ atMs: t0, mark });
+  expect(comparisons.current("booth", "air-humidity")?.atMs).toBe(t0 - minute);
+  expect(comparisons.current("booth", "air-temperature")).toBeUndefined();
+  expect(comparisons.current("yard", "air-humidity")).toBeUndefined();
+});

@@ -14,7 +14,7 @@ export interface Difference {
  * two sensors never hang in the very same air. Air ±0.3 K each, humidity ±3 % each, a panel ±1 K each by contact or infrared,
  * air speed ±0.1 m/s each, pressure ±100 Pa each.
  */
-const bounds: Record<Quantity, number> = {
+export const neighbourBounds: Readonly<Record<Quantity, number>> = {
   "air-temperature": 1,
   "air-humidity": 6,
   "panel-temperature": 3,
@@ -48,7 +48,7 @@ export class NeighbourWatch {
   #past: Timed[] = [];
 
   constructor(quantity: Quantity) {
-    this.#bound = bounds[quantity];
+    this.#bound = neighbourBounds[quantity];
   }
 
   /** Takes a reading of the first (0) or the second (1) sensor, UTC milliseconds. One that is no newer than the sensor's last is passed over. */

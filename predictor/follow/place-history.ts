@@ -9,8 +9,17 @@ import { byTimeThenAirLast, ClimateMerger, gapMs, type PlaceReading } from "./me
 export type Places = Readonly<Record<string, PlaceSettings>>;
 
 /** The series that tell a place's quantities, by the shop file. */
-export function seriesOf(place: PlaceSettings): Series[] {
-  return Object.entries(place.sensors).flatMap(([quantity, reference]) => {
+export function seriesOf({ sensors }: Pick<PlaceSettings, "sensors">): Series[] {
+  return seriesNamed(sensors);
+}
+
+/** The second sensors that some of them are compared with. */
+export function comparedSeriesOf({ compare = {} }: Pick<PlaceSettings, "compare">): Series[] {
+  return seriesNamed(compare);
+}
+
+function seriesNamed(sensors: Partial<Record<Quantity, string | undefined>>): Series[] {
+  return Object.entries(sensors).flatMap(([quantity, reference]) => {
     const [collector, sensor] = reference?.split("/") ?? [];
     return collector === undefined || sensor === undefined
       ? []

@@ -69,6 +69,10 @@ export function entryText(entry: LogEntry, { records, placeName }: EntryWordsPar
       return says({ digest: entry.what.digest.slice(0, 12), coats: entry.what.coatIds.length });
     case "mixed":
       return says({ name: sheetName(entry.what.sheetId), at: { dateMs: entry.what.mixedAtMs } });
+    case "instrument-set": {
+      const { collector, sensor, quantity, slope, offset } = entry.what;
+      return says({ sensor: `${collector}/${sensor}`, what: { prefix: "quantity", name: quantity }, slope, offset });
+    }
     case "warning-raised":
       return says({ said: entry.what.text });
     case "warning-answered":

@@ -111,6 +111,24 @@ function storeIn(database: Database.Database): ReadingStore {
   );
   const rollUps = new RollUps(database);
 
+  // From the first reading of a bucket straight on to the first one after it.
+  const firstFrom = (fromMs: string) => `(
+    SELECT at_ms FROM readings WHERE series = @series AND at_ms >= ${fromMs} AND at_ms < @toMs
+      AND ${isOfUse}
+    ORDER BY at_ms LIMIT 1)`;
+  const selectBucketCount = database.prepare<
+    SpanOfLine & { bucketMs: number; lowest: number; highest: number },
+    { count: number }
+  >(
+    `WITH RECURSIVE span AS (SELECT CAST(@fromMs AS INTEGER) AS from_ms, CAST(@bucketMs AS INTEGER) AS bucket_ms),
+       found AS (
+         SELECT ${firstFrom("from_ms")} AS at_ms FROM span
+         UNION ALL
+         SELECT ${firstFrom("from_ms + ((found.at_ms - from_ms) / bucket_ms + 1) * bucket_ms")}
+         FROM found, span WHERE found.at_ms IS NOT NULL)
+     SELECT count(at_ms) AS count FROM found`,
+  );
+
   const lines = new Map<string, Line>();
   const readLines = () => {
     lines.clear();
@@ -191,6 +209,14 @@ function storeIn(database: Database.Database): ReadingStore {
       const taken = rollUpAPiece.immediate(beforeMs);
       readLines();
       return taken;
+    },
+    async countBuckets(series, span) {
+      const count = read(series, ({ id, quantity, rolledUpToMs }) => {
+        // Roll-ups are few: there is nothing to skip.
+        if (rolledUpToMs !== null && span.fromMs < rolledUpToMs) return null;
+        return selectBucketCount.get({ series: id, ...span, ...boundsOf(quantity) })?.count ?? 0;
+      });
+      return count === null ? (await this.thin(series, span)).length : (count ?? 0);
     },
     async series() {
       return listLines.all().map(({ collector, sensor, quantity }) => ({ collector, sensor, quantity }));

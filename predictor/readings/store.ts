@@ -57,6 +57,8 @@ export interface ReadingStore {
    * is done in milliseconds, all or none. Gives how many readings it took away; 0 when none are left to take.
    */
   rollUp(beforeMs: number): Promise<number>;
+  /** How many buckets `thin` would give, without reading all that is in them. */
+  countBuckets(series: Series, span: { fromMs: number; toMs: number; bucketMs: number }): Promise<number>;
   /** Every series ever stored. */
   series(): Promise<Series[]>;
   close(): Promise<void>;

@@ -3,6 +3,7 @@
  * version wrote must still pass. Instants are UTC milliseconds.
  */
 import { z } from "zod";
+import { quantityNames } from "../../collector/readings.ts";
 import type { Text, TextKey, Value } from "../../words/text.ts";
 import { substrates } from "../cure/panel.ts";
 import { sheetSchema, stageNameSchema } from "../cure/sheet.ts";
@@ -177,6 +178,17 @@ export const whatSchemas = {
     batches: z.array(batchSchema),
   }),
   "mix-emptied": kind({ id, atMs: instantMs }),
+  /** What the shop file says of one quantity of one sensor: corrected = slope × read + offset; null where it says nothing. */
+  "instrument-set": kind({
+    collector: words,
+    sensor: words,
+    quantity: z.enum(quantityNames),
+    slope: z.number().positive(),
+    offset: z.number(),
+    calibrated: z.iso.date().nullable(),
+    due: z.iso.date().nullable(),
+    reference: words.nullable(),
+  }),
   "warning-raised": kind({
     ...ofWarning,
     rule: words,

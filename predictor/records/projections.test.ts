@@ -117,6 +117,11 @@ const entries: readonly ((records: Records, n: number, m: number, t: number) => 
     if (n % 4 === 2) return records.addWarningEvent({ event: "set aside", id, untilMs: t, reason: "heating" }, painter);
     return records.addWarningEvent({ event: "ended", id }, painter);
   },
+  (records, n, m) => {
+    const line = { collector: "pi", sensor: `sensor-${n % 2}`, quantity: "air-humidity" } as const;
+    const calibrated = m % 2 === 0 ? null : "2026-03-02";
+    return records.setInstrument(line, { slope: 1, offset: m % 3, calibrated, due: null, reference: null }, painter);
+  },
   (records, n) => records.addPersonEvent({ event: "changed", name: `Person ${n}`, change: "now quality" }, painter),
 ];
 
@@ -142,6 +147,7 @@ function answers(records: Records, carIds: readonly string[], coatIds: readonly 
     ]),
     mixes: records.openMixes(),
     warnings: [records.warningsOpen(), records.warningsEnded(0)],
+    instruments: records.instruments(),
     head: records.head(),
   };
 }

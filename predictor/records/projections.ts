@@ -5,6 +5,7 @@ import { carAppliers, carTables } from "./cars.ts";
 import { checkAppliers, checkTables } from "./checks.ts";
 import { coatAppliers, coatTables } from "./coats.ts";
 import type { Kind } from "./entry-kinds.ts";
+import { instrumentAppliers, instrumentTables } from "./instruments.ts";
 import type { LogEntry } from "./log.ts";
 import { mixAppliers, mixTables } from "./mixes.ts";
 import { personAppliers } from "./people-kept.ts";
@@ -13,8 +14,9 @@ import { sheetAppliers, sheetTables } from "./sheets.ts";
 import { warningAppliers, warningTables } from "./warnings-kept.ts";
 
 /** To be raised with every change of these tables: they are then made anew from the log on opening. */
-const version = 2;
-const sql = sheetTables + carTables + coatTables + qualityTables + checkTables + mixTables + warningTables;
+const version = 3;
+const sql =
+  sheetTables + carTables + coatTables + qualityTables + checkTables + mixTables + warningTables + instrumentTables;
 
 /** In the order in which they refer to each other. */
 export const projectionTables: readonly string[] = [...sql.matchAll(/CREATE TABLE (\w+)/g)].map(([, name]) =>
@@ -30,6 +32,7 @@ const appliers: Appliers<Kind> = {
   ...mixAppliers,
   ...warningAppliers,
   ...personAppliers,
+  ...instrumentAppliers,
 };
 
 export function project(db: Database.Database, entry: LogEntry): void {

@@ -7,6 +7,7 @@ import { type Car, Cars, type MoveCorrection, type NewCar, type Panel } from "./
 import { type Check, Checks, type NewCheck } from "./checks.ts";
 import { type Coat, type CoatCorrection, Coats, type Correction, type NewCoat } from "./coats.ts";
 import type { Kind, What } from "./entry-kinds.ts";
+import { type InstrumentRecord, type InstrumentSetting, Instruments, type SensorLine } from "./instruments.ts";
 import { Listeners } from "./listeners.ts";
 import { type By, type Head, isAboutCoat, Log, type LogEntry } from "./log.ts";
 import { type Mix, Mixes, type NewMix } from "./mixes.ts";
@@ -22,6 +23,7 @@ export type { Car, Move, Panel } from "./cars.ts";
 export type { Check } from "./checks.ts";
 export type { Coat, Correction, QualityVerdict, Withdrawal } from "./coats.ts";
 export { type Batch, type CardColour, type CheckHow, cardColours, checkHows, type Told } from "./entry-kinds.ts";
+export type { InstrumentRecord, InstrumentSetting, SensorLine } from "./instruments.ts";
 export { type By, byRoles, type Head, type LogEntry, program } from "./log.ts";
 export type { Mix } from "./mixes.ts";
 export type { PersonEvent } from "./people-kept.ts";
@@ -53,6 +55,7 @@ export class Records {
   readonly #checks: Checks;
   readonly #mixes: Mixes;
   readonly #warnings: WarningsKept;
+  readonly #instruments: Instruments;
   readonly #carListeners = new Listeners<[carId: string]>();
   readonly #checkListeners = new Listeners<[sheetId: string, revision: number]>();
   readonly #mixListeners = new Listeners<[mix: Mix]>();
@@ -69,6 +72,7 @@ export class Records {
     this.#checks = new Checks(this.#db, { cars: this.#cars, coats: this.#coats, sheets: this.#sheets });
     this.#mixes = new Mixes(this.#db, this.#sheets);
     this.#warnings = new WarningsKept(this.#db);
+    this.#instruments = new Instruments(this.#db);
   }
 
   close(): void {
@@ -328,6 +332,17 @@ export class Records {
   /** Warnings that ended at an instant or later, oldest first. */
   warningsEnded(sinceMs: number): RecordedWarning[] {
     return this.#warnings.ended(sinceMs);
+  }
+
+  /** Records how a sensor's readings are corrected, and by which comparison; nothing where that is known already. */
+  setInstrument(line: SensorLine, setting: InstrumentSetting, by: By): void {
+    const what = this.#instruments.setting(line, setting);
+    if (what !== null) this.#enter("instrument-set", what, by);
+  }
+
+  /** Every sensor line that was ever set, with all its settings. */
+  instruments(): InstrumentRecord[] {
+    return this.#instruments.all();
   }
 
   /** Warnings about a coat, and about a place while it stood there, oldest first. */

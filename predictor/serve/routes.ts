@@ -34,12 +34,14 @@ import { HttpProblem } from "./problem.ts";
 import { type ProofRouteParts, proofRoutes } from "./proof-routes.ts";
 import { entryView } from "./proof-views.ts";
 import { type Route, route } from "./route.ts";
+import { type SensorRouteParts, sensorRoutes } from "./sensor-routes.ts";
 import type { Views } from "./views.ts";
 import { warningRoutes } from "./warning-routes.ts";
 import { workRoutes } from "./work-routes.ts";
 
 export interface RouteParts
   extends HealthParts,
+    SensorRouteParts,
     Pick<PeopleRouteParts, "people">,
     Pick<ProofRouteParts, "book" | "bookKeeper"> {
   warnings: Warnings;
@@ -251,6 +253,7 @@ export function routesOf(parts: RouteParts): Route[] {
     ...workRoutes({ ...parts, sheetOf }),
     ...warningRoutes(parts),
     ...proofRoutes(parts),
+    ...sensorRoutes(parts),
     ...peopleRoutes({ people: parts.people, readingIsClosed: shopFile.reading === "signed-in" }),
   ];
 }

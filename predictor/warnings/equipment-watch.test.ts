@@ -9,6 +9,7 @@ import { EquipmentWatch } from "./equipment-watch.ts";
 const t0 = Date.parse("2026-03-02T08:00:00Z");
 let nowMs: number;
 let place: PlaceNow;
+let second: PlaceNow;
 let compared: Compared[];
 let collectors: Map<string, CollectorState>;
 let watch: EquipmentWatch;
@@ -16,12 +17,18 @@ let watch: EquipmentWatch;
 beforeEach(() => {
   nowMs = t0;
   place = new PlaceNow();
+  second = new PlaceNow();
   compared = [];
   collectors = new Map();
   watch = new EquipmentWatch({
     shopFile: {
       places: {
-        booth: { name: "Booth", kind: "booth", sensors: { "air-temperature": "pi/air", "air-humidity": "pi/air" } },
+        booth: {
+          name: "Booth",
+          kind: "booth",
+          sensors: { "air-temperature": "pi/air", "air-humidity": "pi/air" },
+          compare: { "air-humidity": "pi/second" },
+        },
       },
       collectors: {
         pi: {
@@ -36,7 +43,11 @@ beforeEach(() => {
       current: (_, quantity) => place.get(quantity),
       newest: (_, quantity) => place.newest(quantity),
     },
-    comparisons: { at: () => compared },
+    comparisons: {
+      at: () => compared,
+      current: (_, quantity) => second.get(quantity),
+      newest: (_, quantity) => second.newest(quantity),
+    },
     collectors: () => collectors,
     clockState: () => "synchronised",
     storeFault: () => null,
@@ -113,6 +124,19 @@ describe("what is known of the equipment", () => {
       { ...pair, differs: "drift" },
     ];
     expect(watch.at("booth").differing).toEqual([pair]);
+  });
+
+  it("knows what is wrong with a sensor that others are compared with, and warns of the first alone", () => {
+    hear("air-humidity", 60);
+    const bad = { quality: "bad", why: "stuck" } as const;
+    second.take({ quantity: "air-humidity", atMs: nowMs, value: 40, mark: bad }, "pi/second");
+    const stuck = { quantity: "air-humidity", sensor: "pi/second", value: 40, why: "stuck" };
+    expect(watch.comparedAt("booth")).toEqual({ silent: [], bad: [stuck], calibrations: [] });
+    nowMs += 120_001;
+    const silent = { quantity: "air-humidity", sensor: "pi/second", lastAtMs: null };
+    expect(watch.comparedAt("booth")).toMatchObject({ silent: [silent], bad: [] });
+    expect(watch.at("booth").bad).toEqual([]);
+    expect(watch.at("booth").silent.some(({ sensor }) => sensor === "pi/second")).toBe(false);
   });
 
   it("tells of this machine, and of the collectors that are online and have sensors here", () => {

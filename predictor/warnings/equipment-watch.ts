@@ -2,7 +2,7 @@
 import type { ClockState, CollectorState, Quantity } from "../../collector/readings.ts";
 import type { Comparisons } from "../follow/comparisons.ts";
 import type { Follow } from "../follow/follow.ts";
-import { seriesOf } from "../follow/place-history.ts";
+import { comparedSeriesOf, seriesOf } from "../follow/place-history.ts";
 import { staleAfterMs } from "../follow/place-now.ts";
 import type { Series } from "../readings/store.ts";
 import type { ShopFile } from "../shop-file.ts";
@@ -12,7 +12,7 @@ import type { BadSensor, DifferingSensors, DueCalibration, Equipment, SilentSens
 export interface EquipmentParts {
   shopFile: Pick<ShopFile, "places" | "collectors">;
   follow: Pick<Follow, "current" | "newest">;
-  comparisons: Pick<Comparisons, "at">;
+  comparisons: Pick<Comparisons, "at" | "current" | "newest">;
   /** The newest state that each collector told, by its name. */
   collectors: () => ReadonlyMap<string, CollectorState>;
   /** This machine's. */
@@ -24,6 +24,12 @@ export interface EquipmentParts {
   shopTime: Pick<ShopTime, "isoDate">;
   now: () => number;
 }
+
+/** What is wrong with sensors by themselves. */
+export type SensorTroubles = Pick<Equipment, "silent" | "bad" | "calibrations">;
+
+/** Who knows a sensor's present: of those that are reckoned with, and of those they are compared with. */
+type Told = Pick<Follow, "current" | "newest">;
 
 /** A sensor that has not been heard since the start is missed after this long. */
 const firstHeardWithinMs = 120_000;
@@ -43,39 +49,38 @@ export class EquipmentWatch {
     const nowMs = this.#parts.now();
     const settings = this.#parts.shopFile.places[place];
     const series = settings === undefined ? [] : seriesOf(settings);
-    const bad = series.flatMap(({ quantity }) => this.#bad(place, quantity, nowMs));
-    const silent = series.flatMap(({ collector, sensor, quantity }): SilentSensor[] =>
-      bad.some((each) => each.quantity === quantity)
-        ? []
-        : this.#silent(place, quantity, `${collector}/${sensor}`, nowMs),
-    );
     return {
-      silent,
-      bad,
+      ...this.#troubles(place, series, this.#parts.follow, nowMs),
       differing: this.#differing(place, nowMs),
-      calibrations: series.flatMap((each) => this.#calibration(each, nowMs)),
       ...this.#machines(series),
     };
   }
 
-  #silent(place: string, quantity: Quantity, sensor: string, nowMs: number): SilentSensor[] {
-    const current = this.#parts.follow.current(place, quantity);
+  /** The sensors that a place's own are compared with. Nothing is reckoned from them, so that nobody is warned of what is wrong with them alone. */
+  comparedAt(place: string): SensorTroubles {
+    const settings = this.#parts.shopFile.places[place];
+    const series = settings === undefined ? [] : comparedSeriesOf(settings);
+    return this.#troubles(place, series, this.#parts.comparisons, this.#parts.now());
+  }
+
+  #troubles(place: string, series: readonly Series[], told: Told, nowMs: number): SensorTroubles {
+    const bad = series.flatMap(({ quantity }) => badSensor(told, place, quantity, nowMs));
+    const silent = series.flatMap(({ collector, sensor, quantity }): SilentSensor[] =>
+      bad.some((each) => each.quantity === quantity)
+        ? []
+        : this.#silent(told, place, { quantity, sensor: `${collector}/${sensor}` }, nowMs),
+    );
+    return { silent, bad, calibrations: series.flatMap((each) => this.#calibration(each, nowMs)) };
+  }
+
+  #silent(told: Told, place: string, named: Pick<SilentSensor, "quantity" | "sensor">, nowMs: number): SilentSensor[] {
+    const current = told.current(place, named.quantity);
     if (current === undefined) {
-      return nowMs - this.#startedAtMs > firstHeardWithinMs ? [{ quantity, sensor, lastAtMs: null }] : [];
+      return nowMs - this.#startedAtMs > firstHeardWithinMs ? [{ ...named, lastAtMs: null }] : [];
     }
     // What was read before the start, or comes late from an old backlog, says nothing of how the sensor is now.
     const sinceMs = Math.max(current.atMs, this.#startedAtMs);
-    return nowMs - sinceMs <= staleAfterMs(current) ? [] : [{ quantity, sensor, lastAtMs: current.atMs }];
-  }
-
-  /** A sensor that has fallen silent since is no longer bad but silent. */
-  #bad(place: string, quantity: Quantity, nowMs: number): BadSensor[] {
-    const newest = this.#parts.follow.newest(place, quantity);
-    if (newest?.mark?.quality !== "bad") return [];
-    const current = this.#parts.follow.current(place, quantity);
-    const silentAfterMs = current === undefined ? firstHeardWithinMs : staleAfterMs(current);
-    if (nowMs - newest.atMs > silentAfterMs) return [];
-    return [{ quantity, sensor: newest.sensor, value: newest.value, why: newest.mark.why }];
+    return nowMs - sinceMs <= staleAfterMs(current) ? [] : [{ ...named, lastAtMs: current.atMs }];
   }
 
   #differing(place: string, nowMs: number): DifferingSensors[] {
@@ -86,10 +91,7 @@ export class EquipmentWatch {
       );
   }
 
-  #calibration(
-    { collector, sensor, quantity }: { collector: string; sensor: string; quantity: Quantity },
-    nowMs: number,
-  ): DueCalibration[] {
+  #calibration({ collector, sensor, quantity }: Series, nowMs: number): DueCalibration[] {
     const due = this.#parts.shopFile.collectors[collector]?.instruments[sensor]?.[quantity]?.due;
     const { isoDate } = this.#parts.shopTime;
     if (due === undefined || due > isoDate(nowMs + dueWithinMs)) return [];
@@ -110,4 +112,14 @@ export class EquipmentWatch {
       }));
     return { machines: [own, ...others], storeFault: storeFault(), recordsFault: recordsFault() };
   }
+}
+
+/** A sensor that has fallen silent since is no longer bad but silent. */
+function badSensor(told: Told, place: string, quantity: Quantity, nowMs: number): BadSensor[] {
+  const newest = told.newest(place, quantity);
+  if (newest?.mark?.quality !== "bad") return [];
+  const current = told.current(place, quantity);
+  const silentAfterMs = current === undefined ? firstHeardWithinMs : staleAfterMs(current);
+  if (nowMs - newest.atMs > silentAfterMs) return [];
+  return [{ quantity, sensor: newest.sensor, value: newest.value, why: newest.mark.why }];
 }

@@ -196,7 +196,8 @@ function recordsTrouble(fault: string): Condition {
 
 const quantityText = (quantity: Quantity): Text => text(`quantity.${quantity}`);
 
-function measured(quantity: Quantity, value: number): Value {
+/** In the quantity's unit, the shop's for temperatures. */
+export function measured(quantity: Quantity, value: number): Value {
   return quantities[quantity].unit === "Cel" ? { celsius: value } : otherUnit(quantity, value);
 }
 

@@ -1,5 +1,5 @@
 /** The program with a term for single readings: what lies beyond it is rolled up while it serves, and shown as that. */
-import { mkdtempSync, rmSync } from "node:fs";
+import { cpSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, expect, it } from "vitest";
@@ -28,7 +28,9 @@ it("serves means for what is older than the term, and readings for the rest", as
     Array.from({ length: 9 * 24 * 60 }, (_, n) => ({ ...series, atMs: nowMs - n * minuteMs, value: 20 })),
   );
   await store.close();
-  program = await startProgram(shopFileOf("keeping", ", readings: { keepRawDays: 7 }"), data);
+  program = await startProgram(shopFileOf("keeping", ", readings: { keepRawDays: 7 }"), (dataFolder) =>
+    cpSync(data, dataFolder, { recursive: true }),
+  );
 
   const at = (daysAgo: number) => new Date(nowMs - daysAgo * dayMs).toISOString();
   const ask = async (fromDaysAgo: number, toDaysAgo: number) => {

@@ -1,6 +1,6 @@
 /** The way back: a copy of a running program's data, in an empty folder, is the same shop. */
 import { spawnSync } from "node:child_process";
-import { mkdirSync, mkdtempSync, rmSync } from "node:fs";
+import { cpSync, mkdirSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { afterEach, expect, it } from "vitest";
@@ -18,7 +18,9 @@ afterEach(async () => {
 });
 
 async function start(restored?: string): Promise<Program> {
-  const program = await startProgram(shopFile, restored);
+  const program = await startProgram(shopFile, (dataFolder) => {
+    if (restored !== undefined) cpSync(restored, dataFolder, { recursive: true });
+  });
   programs.push(program);
   return program;
 }

@@ -1,7 +1,7 @@
 /** Coatclock as a person starts it: the compiled program in a process of its own, on free ports, in a folder of its own. */
 import { type ChildProcess, spawn } from "node:child_process";
 import { once } from "node:events";
-import { cpSync, existsSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { setTimeout as delay } from "node:timers/promises";
@@ -24,22 +24,26 @@ export interface Program {
   stop(): Promise<number | null>;
 }
 
-/**
- * Starts it and waits until it says where its pages are. `shopFile` is YAML text; the rehearsal shop without one.
- * `restored` is a data folder to start with a copy of.
- */
-export async function startProgram(shopFile?: string, restored?: string): Promise<Program> {
+/** Starts it and waits until it says where its pages are. `shopFile` is YAML text; the rehearsal shop without one. `prepare` fills the data folder beforehand. */
+export async function startProgram(
+  shopFile?: string,
+  prepare?: (dataFolder: string) => Promise<void> | void,
+): Promise<Program> {
   if (!existsSync(compiled))
     throw new Error("Coatclock is not compiled: run the tests with npm test, or npm run build first");
   const folder = mkdtempSync(join(tmpdir(), "coatclock-journey-"));
-  if (restored !== undefined) cpSync(restored, join(folder, "data"), { recursive: true });
   const args = [compiled];
   if (shopFile !== undefined) {
     writeFileSync(join(folder, "shop.yaml"), shopFile);
     args.push("--shop", join(folder, "shop.yaml"));
   }
+  const dataFolder = join(folder, "data");
+  if (prepare !== undefined) {
+    mkdirSync(dataFolder);
+    await prepare(dataFolder);
+  }
   const child = spawn(process.execPath, args, {
-    env: { ...process.env, COATCLOCK_PORT: "0", COATCLOCK_DATA: join(folder, "data"), COATCLOCK_LOG: "warn" },
+    env: { ...process.env, COATCLOCK_PORT: "0", COATCLOCK_DATA: dataFolder, COATCLOCK_LOG: "warn" },
     stdio: ["ignore", "pipe", "pipe"],
   });
   let output = "";

@@ -4,11 +4,12 @@ import { Notice } from "../parts/notice.tsx";
 import { matched } from "../parts/router.ts";
 import { useWords } from "../parts/words-context.ts";
 import { DeskProvider, useDesk } from "./desk.tsx";
+import { SensorsPage } from "./sensors/sensors-page.tsx";
 
 type Params = Readonly<Record<string, string>>;
 
 /** The first that fits counts. */
-const pages: readonly [string, (params: Params) => ComponentChildren][] = [];
+const pages: readonly [string, (params: Params) => ComponentChildren][] = [["/sensors", () => <SensorsPage />]];
 
 export function App() {
   return (
