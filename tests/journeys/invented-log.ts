@@ -11,7 +11,7 @@ import {
   logPageQuerySchema,
   logSchema,
 } from "../../predictor/serve/proof-api.ts";
-import type { Language } from "../../words/words.ts";
+import { type Language, wordsOf } from "../../words/words.ts";
 import { courseOf, enter, fileOf, judged, logPlaces, sheetNames, who } from "./invented-files.ts";
 import { shopIn } from "./invented-views.ts";
 import type { Asked, Told } from "./pretend.ts";
@@ -68,8 +68,8 @@ const sortKeys: Record<LogQuery["sort"], (row: LogRow) => string | number> = {
 
 export class InventedLog {
   readonly files: CoatFile[];
-  /** What whoever looks is in the shop; null while nobody is signed in. */
-  role: Role | null = "quality";
+  /** What whoever looks is in the shop; null while nobody is signed in, and `closed` where one must be to read. */
+  role: Role | "closed" | null = "quality";
   language: Language = "en";
 
   /** So many coats, the newest finished 95 minutes before `nowMs`, each five hours after the one before. */
@@ -79,11 +79,14 @@ export class InventedLog {
 
   /** Null for what is not its own. */
   answer({ method, path, query, body }: Asked): Told | null {
+    if (this.role === "closed" && path !== "/api/me" && path.startsWith("/api/")) {
+      return refused(401, wordsFor(this.language).t("sign-in.needed-to-read"));
+    }
     if (path === "/api/shop") {
       return { status: 200, body: { shop: shopIn(this.language), places: logPlaces, asOf: new Date().toISOString() } };
     }
     if (path === "/api/me") {
-      const person = this.role === null ? null : { name: who, role: this.role };
+      const person = this.role === null || this.role === "closed" ? null : { name: who, role: this.role };
       return { status: 200, body: { person, isSetUp: true, people: [who], rehearsalPin: null } };
     }
     if (method === "GET" && path === "/api/log.csv") return { status: 200, body: query };
@@ -157,6 +160,9 @@ export class InventedLog {
     return { status: 201, body: { digest } };
   }
 }
+
+const wordsFor = (language: Language) =>
+  wordsOf({ language, timeZone: "Etc/UTC", units: { temperature: "C", clock: "24h" } });
 
 const refused = (status: number, detail: string): Told => ({
   status,

@@ -40,6 +40,9 @@ export function ComparePage() {
   );
 }
 
+/** So that both charts are in sight at once on a desk's screen. */
+const bothHeightPx = 180;
+
 const fileOf = (coat: string | null) => (coat === null ? null : `/api/coats/${encodeURIComponent(coat)}/file`);
 
 function Both({ files }: { files: readonly CoatFile[] }) {
@@ -79,6 +82,7 @@ function One({ file, span }: { file: CoatFile; span: number }) {
         course={course}
         scale={(most) => sinceFinishAxis(finishedMs, span, most)}
         clock={sinceFinish(clock, finishedMs)}
+        heightPx={bothHeightPx}
       />
     </section>
   );
@@ -106,7 +110,8 @@ function SideBySide({ files }: { files: readonly CoatFile[] }) {
         const [from, to] = [spreadFigure(name, spread.min, words), spreadFigure(name, spread.max, words)];
         return (
           <>
-            {spreadFigure(name, spread.mean, words)} <small>{words.t("span.temperatures", { from, to })}</small>
+            {words.t("compare.mean", { value: spreadFigure(name, spread.mean, words) })}{" "}
+            <small>{words.t("span.temperatures", { from, to })}</small>
             {spread.minutesOutside !== null && (
               <small>{words.t("compare.outside", { time: outsideWords(spread, words) })}</small>
             )}

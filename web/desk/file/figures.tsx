@@ -1,7 +1,7 @@
 /** The figures of one coat, or of two side by side. */
 import type { CoatFile, FiguresView, SpreadView } from "../../../predictor/serve/proof-api.ts";
 import type { Words } from "../../../words/words.ts";
-import { stageWord } from "../../parts/coat-words.ts";
+import { dashed, stageWord, windowName } from "../../parts/coat-words.ts";
 import { StateShape } from "../../parts/shapes.tsx";
 import { capital, msOf } from "../../parts/shop-clock.ts";
 import { useWords } from "../../parts/words-context.ts";
@@ -29,6 +29,13 @@ export function gapWords({ gapMinutes }: FiguresView, words: Words): string {
 
 export const waitedWords = ({ waitedMinutes }: FiguresView, words: Words) => minutesWords(waitedMinutes, words);
 
+/** What ended the time that counts. */
+function endOf({ isOver, until, coveredAt, releaseStage, stages }: FiguresView): "now" | "safe" | "covered" | "left" {
+  if (!isOver) return "now";
+  if (stages.find(({ stage }) => stage === releaseStage)?.safeAt === until) return "safe";
+  return coveredAt === until ? "covered" : "left";
+}
+
 export function Figures({ file }: { file: CoatFile }) {
   const { clock, nowMs } = useDesk();
   const words = useWords();
@@ -38,10 +45,7 @@ export function Figures({ file }: { file: CoatFile }) {
     <section>
       <h2>{words.t("file.figures")}</h2>
       <p class="hint">
-        {words.t(figures.isOver ? "file.counts-until" : "file.counts-so-far", {
-          time: until,
-          stage: stageWord(figures.releaseStage, words),
-        })}
+        {words.t(`file.until-${endOf(figures)}`, { time: until, stage: stageWord(figures.releaseStage, words) })}
       </p>
       <table class="desk-table file-figures">
         <thead>
@@ -136,6 +140,33 @@ export function FileStages({ file }: { file: CoatFile }) {
           ))}
         </tbody>
       </table>
+      <Windows file={file} />
     </section>
+  );
+}
+
+function Windows({ file }: { file: CoatFile }) {
+  const { clock, nowMs } = useDesk();
+  const words = useWords();
+  const { coat } = file;
+  const at = (iso: string | null) => {
+    const ms = msOf(iso);
+    return ms === null ? words.t("time.unknown") : clock.whenAfter(Date.parse(coat.finishedAt), ms, nowMs);
+  };
+  return (
+    <ul class="file-windows">
+      {(coat.prediction?.windows ?? []).map((window) => (
+        <li key={window.for} class={window.state === "missed" ? "is-outside" : undefined}>
+          {capital(
+            words.t("rail.window", {
+              what: windowName(window, words),
+              state: words.t(`gate.state-${dashed(window.state)}`),
+              from: at(window.opensAt),
+              to: at(window.closesAt),
+            }),
+          )}
+        </li>
+      ))}
+    </ul>
   );
 }

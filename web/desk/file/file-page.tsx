@@ -1,4 +1,6 @@
 /** One coat's file: all that a quality lead looks at before releasing it. */
+
+import { useRef } from "preact/hooks";
 import type { CoatCourse } from "../../../predictor/serve/api.ts";
 import type { CoatFile } from "../../../predictor/serve/proof-api.ts";
 import { useAsked } from "../../parts/use-asked.ts";
@@ -20,7 +22,11 @@ export function FilePage({ coatId }: { coatId: string }) {
   const at = `/api/coats/${encodeURIComponent(coatId)}`;
   const { answer, failure, look } = useAsked<CoatFile>(`${at}/file`, againMs);
   const course = useAsked<CoatCourse>(`${at}/course`, againMs).answer;
-  if (answer === null) {
+  // What was read once stays while the link is lost, marked as old: what is half typed in it is not lost.
+  const before = useRef<CoatFile | null>(null);
+  if (answer !== null) before.current = answer;
+  const file = before.current;
+  if (file === null) {
     return (
       <DeskPage title={words.t("file.title-none")}>
         {failure === null ? (
@@ -36,15 +42,28 @@ export function FilePage({ coatId }: { coatId: string }) {
       </DeskPage>
     );
   }
-  return <File file={answer} course={course} reload={look} />;
+  return <File file={file} course={course} lost={failure} reload={look} />;
 }
 
-function File({ file, course, reload }: { file: CoatFile; course: CoatCourse | null; reload(): void }) {
+interface Props {
+  file: CoatFile;
+  course: CoatCourse | null;
+  /** Why it could not be read anew. */
+  lost: string | null;
+  reload(): void;
+}
+
+function File({ file, course, lost, reload }: Props) {
   const { clock, nowMs } = useDesk();
   const words = useWords();
   const { coat } = file;
   return (
     <DeskPage title={`${coat.car}: ${words.named("kind", coat.sheet.kind)}`}>
+      {lost !== null && (
+        <p class="say-failure" role="alert">
+          {words.t("file.old", { why: lost })}
+        </p>
+      )}
       <p class="file-what">
         {words.t("file.what", {
           job: coat.job,

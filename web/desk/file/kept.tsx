@@ -21,7 +21,7 @@ export function SprayCheck({ file }: { file: CoatFile }) {
           <p>
             <b>{words.named("verdict", sprayCheck.state)}</b> <small>{words.dateTime(Date.parse(sprayCheck.at))}</small>
           </p>
-          <table class="desk-table">
+          <table class="desk-table spray-limits">
             <thead>
               <tr>
                 <td />

@@ -1,6 +1,6 @@
 /** A field and a button: something is said about the coat, and recorded. */
 import type { ComponentChildren } from "preact";
-import { useState } from "preact/hooks";
+import { useId, useState } from "preact/hooks";
 import { useWords } from "../../parts/words-context.ts";
 import { useAct } from "./use-act.ts";
 
@@ -38,6 +38,7 @@ export function Say({
   const words = useWords();
   const [said, setSaid] = useState("");
   const act = useAct();
+  const why = useId();
   const text = said.trim();
   const submit = async (event: SubmitEvent) => {
     event.preventDefault();
@@ -72,9 +73,10 @@ export function Say({
           onInput={(event) => setSaid(event.currentTarget.value)}
         />
       </label>
-      {children}
+      <div id={why}>{children}</div>
       <button
         type="submit"
+        aria-describedby={why}
         class={isMain ? "desk-button desk-button-main" : "desk-button"}
         disabled={!isAllowed || act.isBusy || text.length < leastLetters}
       >
