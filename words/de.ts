@@ -257,8 +257,10 @@ export const de: Record<TextKey, string> = {
   "file.strip-warnings": "Warnung, mit ihrer Nummer unten",
   "file.title-none": "Schicht",
   "file.to-log": "Zum Protokoll",
-  "file.until-covered": "Vom Ende des Spritzens bis {time}, als die nächste Schicht darauf lag; sicher muss da nicht gewesen sein: {stage}.",
-  "file.until-left": "Vom Ende des Spritzens bis {time}, als das Auto ging; sicher muss da nicht gewesen sein: {stage}.",
+  "file.until-covered":
+    "Vom Ende des Spritzens bis {time}, als die nächste Schicht darauf lag; sicher muss da nicht gewesen sein: {stage}.",
+  "file.until-left":
+    "Vom Ende des Spritzens bis {time}, als das Auto ging; sicher muss da nicht gewesen sein: {stage}.",
   "file.until-now": "Vom Ende des Spritzens bis jetzt, {time}; es zählt, bis dies sicher ist: {stage}.",
   "file.until-safe": "Vom Ende des Spritzens bis {time}, als dies sicher war: {stage}.",
   "file.verdict": "„{words}“, {who} ({role}), {time}",

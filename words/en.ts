@@ -254,7 +254,8 @@ export const en = {
   "file.strip-warnings": "warning, by its number below",
   "file.title-none": "Coat",
   "file.to-log": "To the log",
-  "file.until-covered": "From the finish until {time}, when the next coat lay on it; it need not have been safe by then: {stage}.",
+  "file.until-covered":
+    "From the finish until {time}, when the next coat lay on it; it need not have been safe by then: {stage}.",
   "file.until-left": "From the finish until {time}, when the car left; it need not have been safe by then: {stage}.",
   "file.until-now": "From the finish until now, {time}; it counts until this is safe: {stage}.",
   "file.until-safe": "From the finish until {time}, when this was safe: {stage}.",
