@@ -234,7 +234,8 @@ export const de: Record<TextKey, string> = {
   "file.most": "größter",
   "file.no-batches": "Es wurde keine Charge eingetragen.",
   "file.no-certificate": "Es wurde noch keins erstellt.",
-  "file.no-deviation": "Die Schicht hielt sich an ihr Datenblatt.",
+  "file.no-deviation": "Es wurde keine gefunden.",
+  "file.no-deviation-yet": "Bisher keine.",
   "file.no-gap": "keine",
   "file.no-spray-check": "Am Ende des Spritzens gab es keine aktuellen Werte zu den Grenzen.",
   "file.not-recorded": "Nicht eingetragen: {why}",
@@ -254,7 +255,7 @@ export const de: Record<TextKey, string> = {
   "file.strip-not-yet": "geprüft, noch nicht",
   "file.strip-ready": "geprüft, fertig",
   "file.strip-warning": "Warnung {number}, {from} bis {to}",
-  "file.strip-warnings": "Warnung, mit ihrer Nummer unten",
+  "file.strip-warnings": "Warnung, mit ihrer Nummer",
   "file.title-none": "Schicht",
   "file.to-log": "Zum Protokoll",
   "file.until-covered":

@@ -231,7 +231,8 @@ export const en = {
   "file.most": "most",
   "file.no-batches": "No batch was entered.",
   "file.no-certificate": "None was made yet.",
-  "file.no-deviation": "The coat kept to its sheet.",
+  "file.no-deviation": "None was found.",
+  "file.no-deviation-yet": "None so far.",
   "file.no-gap": "none",
   "file.no-spray-check": "Nothing current told of the limits at the finish.",
   "file.not-recorded": "Not recorded: {why}",
@@ -251,7 +252,7 @@ export const en = {
   "file.strip-not-yet": "checked, not yet",
   "file.strip-ready": "checked, ready",
   "file.strip-warning": "warning {number}, {from} to {to}",
-  "file.strip-warnings": "warning, by its number below",
+  "file.strip-warnings": "warning, by its number",
   "file.title-none": "Coat",
   "file.to-log": "To the log",
   "file.until-covered":

@@ -232,7 +232,7 @@ export function judged(file: CoatFile): CoatFile {
 export function courseOf(file: CoatFile): CoatCourse {
   const fromMs = Date.parse(file.coat.finishedAt);
   const gap = file.coat.bands.find(({ kind }) => kind === "gap");
-  const at = Array.from({ length: 150 }, (_, index) => fromMs + index * minuteMs);
+  const at = Array.from({ length: 150 }, (_, index) => fromMs + index * minuteMs).filter((ms) => ms <= Date.now());
   const known = (value: (minute: number) => number) =>
     at.map((ms, minute) => {
       const isHole = gap !== undefined && ms >= Date.parse(gap.from) && ms < Date.parse(gap.to ?? gap.from);

@@ -12,11 +12,11 @@ interface Props {
 
 export function Deviations({ file, reload }: Props) {
   const words = useWords();
-  const { deviations, coat, state } = file;
+  const { deviations, coat, state, figures } = file;
   return (
     <section class="file-deviations">
       <h2>{words.t("log.deviations")}</h2>
-      {deviations.length === 0 && <p>{words.t("file.no-deviation")}</p>}
+      {deviations.length === 0 && <p>{words.t(figures.isOver ? "file.no-deviation" : "file.no-deviation-yet")}</p>}
       <ul>
         {deviations.map((deviation) => (
           <li key={deviation.code} class={deviation.answers.length > 0 ? "is-answered" : "is-open"}>

@@ -43,15 +43,11 @@ function Acts({ file, reload }: Props) {
   const { me, path, search } = useDesk();
   const words = useWords();
   const { coat, state, notYet } = file;
-  const role = me?.person?.role ?? null;
-  if (role !== "quality") {
-    const roles = words.t("role.quality");
+  if (me?.person?.role !== "quality") {
     return (
       <p class="hint">
-        {role === null
-          ? words.t("file.for-whom", { roles })
-          : words.t("sign-in.role", { roles, role: words.t(`role.${role}`) })}{" "}
-        {role === null && <a href={signInPath(path, search)}>{words.t("shell.sign-in")}</a>}
+        {words.t("file.for-whom", { roles: words.t("role.quality") })}{" "}
+        {me?.person === null && <a href={signInPath(path, search)}>{words.t("shell.sign-in")}</a>}
       </p>
     );
   }

@@ -48,7 +48,7 @@ export function LogPage() {
               {words.t("log.total", { total: shown.total })}
               {shown.pending > 0 && ` ${words.t("log.pending", { count: shown.pending })}`}
             </p>
-            <Compare chosen={chosen} clear={() => setChosen([])} />
+            {shown.total > 1 && <Compare chosen={chosen} clear={() => setChosen([])} />}
           </div>
           {shown.rows.length === 0 ? (
             <Empty ask={ask} log={shown} />
