@@ -42,7 +42,7 @@ export function Verdict({ file, reload }: Props) {
 function Acts({ file, reload }: Props) {
   const { me, path, search } = useDesk();
   const words = useWords();
-  const { coat, state, notYet } = file;
+  const { coat, state, notYet, deviations } = file;
   if (me?.person?.role !== "quality") {
     return (
       <p class="hint">
@@ -61,7 +61,11 @@ function Acts({ file, reload }: Props) {
           button={words.t("file.release")}
           isMain
           isAllowed={notYet === null}
-          usual={[words.t("file.meaning-next"), words.t("file.meaning-delivery"), words.t("file.meaning-answered")]}
+          usual={[
+            words.t("file.meaning-next"),
+            words.t("file.meaning-delivery"),
+            ...(deviations.length > 0 ? [words.t("file.meaning-answered")] : []),
+          ]}
           path={at("sign-offs")}
           body={(meaning) => ({ meaning })}
           done={reload}
