@@ -35,7 +35,7 @@ describe.each(languages)("in %s", (language) => {
           await picture(page, `${name}-${where}-${language}`);
         }
       },
-      { language, count: 8 },
+      { language, count: 4 },
     );
   });
 });
