@@ -19,6 +19,19 @@ export interface Shows {
   overview: Overview;
 }
 
+/** A question or an entry, and what is answered to it. */
+export interface Asked {
+  method: string;
+  path: string;
+  query: Record<string, string>;
+  /** Null where none was sent. */
+  body: unknown;
+}
+export interface Told {
+  status: number;
+  body: unknown;
+}
+
 export interface Pretend {
   /** A name that is this machine's and not called localhost, as a wall's browser would use. */
   address: string;
@@ -37,17 +50,23 @@ export interface Pretend {
   stop(): Promise<void>;
 }
 
-export async function startPretend(shows: Shows): Promise<Pretend> {
+/** `more` answers first; null where it does not know. */
+export async function startPretend(shows: Shows, more: (asked: Asked) => Told | null = () => null): Promise<Pretend> {
   if (!existsSync(join(pages, "wall.html"))) throw new Error(`no built pages in ${pages}: run npm run build first`);
   const streams = new Set<ServerResponse>();
   let opened = 0;
   const languages: (string | null)[] = [];
-  const json = (response: ServerResponse, body: unknown) => {
-    response.writeHead(200, { "content-type": "application/json" }).end(JSON.stringify(body));
+  const json = (response: ServerResponse, body: unknown, status = 200) => {
+    response.writeHead(status, { "content-type": "application/json" }).end(JSON.stringify(body));
   };
-  const answer = (request: IncomingMessage, response: ServerResponse) => {
+  const answer = async (request: IncomingMessage, response: ServerResponse) => {
     const { pathname, searchParams } = new URL(request.url ?? "/", "http://pretend");
-    if (pathname === "/api/stream") {
+    const text = request.method === "POST" ? await bodyOf(request) : "";
+    const body: unknown = text === "" ? null : JSON.parse(text);
+    const asked = { method: request.method ?? "GET", path: pathname, query: Object.fromEntries(searchParams), body };
+    const told = more(asked);
+    if (told !== null) json(response, told.body, told.status);
+    else if (pathname === "/api/stream") {
       opened += 1;
       response.writeHead(200, { "content-type": "text/event-stream", "cache-control": "no-store" });
       // The browser comes back at once when a stream breaks.
@@ -60,9 +79,10 @@ export async function startPretend(shows: Shows): Promise<Pretend> {
       json(response, pathname === "/api/overview" ? pretend.shows.overview : pretend.shows.place);
     } else if (pathname.endsWith("/climate")) json(response, historyUntil(Date.parse(pretend.shows.place.asOf)));
     else if (pathname.startsWith("/wall")) page(response, "wall.html");
+    else if (pathname.startsWith("/log")) page(response, "desk.html");
     else page(response, pathname.slice(1));
   };
-  const server = createServer(answer);
+  const server = createServer((request, response) => void answer(request, response));
   await new Promise<void>((listening) => server.listen(0, listening));
   const pretend: Pretend = {
     address: `http://wall.localhost:${(server.address() as AddressInfo).port}`,
@@ -85,6 +105,12 @@ export async function startPretend(shows: Shows): Promise<Pretend> {
     },
   };
   return pretend;
+}
+
+async function bodyOf(request: IncomingMessage): Promise<string> {
+  let text = "";
+  for await (const chunk of request) text += String(chunk);
+  return text;
 }
 
 function page(response: ServerResponse, name: string): void {

@@ -4,12 +4,20 @@ import { Notice } from "../parts/notice.tsx";
 import { matched } from "../parts/router.ts";
 import { useWords } from "../parts/words-context.ts";
 import { DeskProvider, useDesk } from "./desk.tsx";
+import { ComparePage } from "./file/compare-page.tsx";
+import { FilePage } from "./file/file-page.tsx";
+import { LogPage } from "./log/log-page.tsx";
 import { SensorsPage } from "./sensors/sensors-page.tsx";
 
 type Params = Readonly<Record<string, string>>;
 
 /** The first that fits counts. */
-const pages: readonly [string, (params: Params) => ComponentChildren][] = [["/sensors", () => <SensorsPage />]];
+const pages: readonly [string, (params: Params) => ComponentChildren][] = [
+  ["/log", () => <LogPage />],
+  ["/log/compare", () => <ComparePage />],
+  ["/log/:coat", ({ coat = "" }) => <FilePage coatId={coat} />],
+  ["/sensors", () => <SensorsPage />],
+];
 
 export function App() {
   return (
@@ -20,11 +28,12 @@ export function App() {
 }
 
 function Page() {
-  const { path, search } = useDesk();
+  const { path } = useDesk();
   const words = useWords();
   for (const [pattern, page] of pages) {
     const params = matched(pattern, path);
-    if (params !== null) return <div key={path + search}>{page(params)}</div>;
+    // What stands after the path is the page's own to follow: a filter that changes keeps the field one is in.
+    if (params !== null) return <div key={path}>{page(params)}</div>;
   }
   const link = { href: "/log", text: words.t("desk.log") };
   return <Notice title={words.t("shell.missing-title")} text={words.t("shell.missing")} link={link} />;

@@ -65,7 +65,8 @@ export function courseScale(coat: CoatView, nowMs: number, offsetMs: number, mos
   return scaleOf(finishedMs - margin / 4, toMs + margin, offsetMs, mostTicks);
 }
 
-function scaleOf(startMs: number, endMs: number, offsetMs: number, mostTicks: number): TimeScale {
+/** An axis that holds both, snapped to round times of a clock `offsetMs` ahead of UTC. */
+export function scaleOf(startMs: number, endMs: number, offsetMs: number, mostTicks: number): TimeScale {
   const span = endMs - startMs;
   const stepMs = stepsMs.find((step) => span / step <= mostTicks) ?? Math.ceil(span / mostTicks / minute) * minute;
   const snapMs = Math.min(stepMs, 15 * minute);

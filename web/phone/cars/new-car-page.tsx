@@ -1,10 +1,11 @@
 /** A car comes in: its job, the colour of its card, its panels, and where it stands. */
 import { useState } from "preact/hooks";
 import type { CarView } from "../../../predictor/serve/api.ts";
+import { newId } from "../../parts/new-id.ts";
 import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { nextInstantOf } from "../coats/instants.ts";
-import { type Entered, enter, newId } from "../core/enter.ts";
+import { type Entered, enter } from "../core/enter.ts";
 import { ActionButton, Choice, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
 import { type CardColour, CardSwatch, cardColours } from "./card-swatch.tsx";

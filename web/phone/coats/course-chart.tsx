@@ -28,7 +28,7 @@ export function CourseChart({ coatId, scale, clock, nowMs }: Props) {
       () => undefined,
     );
   }, []);
-  if (chart === null || cars === null) return <div style={{ height: size.heightPx }} />;
+  if (chart === null || cars === null) return <div style={{ height: `${size.heightPx}px` }} />;
   return (
     <chart.Chart
       history={answer}

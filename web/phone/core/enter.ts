@@ -1,6 +1,7 @@
 /** What is entered on this phone: kept first, then sent; the same key each time, so that it is recorded once. */
 
 import { deviceClock, spoken } from "../../parts/device-memory.ts";
+import { newId } from "../../parts/new-id.ts";
 import { Outbox, type OutboxState } from "./outbox.ts";
 import { type OutboxStore, openOutboxStore } from "./outbox-store.ts";
 import { aboutOf, sendEntry, whoIsSignedIn } from "./send-entry.ts";
@@ -93,18 +94,4 @@ export function fateIn({ entries, hindrance }: OutboxState, key: string): Exclud
   if (entry === undefined) return null;
   if (entry.state === "refused") return { state: "refused", detail: entry.detail ?? "", key };
   return { state: hindrance === "sign in" ? "sign in" : "waiting", key };
-}
-
-const idCharacters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789";
-
-/** 22 letters and digits by chance. Plain HTTP has no crypto.randomUUID. */
-export function newId(): string {
-  let id = "";
-  while (id.length < 22) {
-    for (const byte of crypto.getRandomValues(new Uint8Array(32))) {
-      // 248 is the largest multiple of 62 in a byte: every character is as likely.
-      if (byte < 248 && id.length < 22) id += idCharacters[byte % 62];
-    }
-  }
-  return id;
 }

@@ -1,5 +1,4 @@
 import { afterEach, describe, expect, it, vi } from "vitest";
-import { newId } from "./enter.ts";
 import type { Waiting } from "./outbox-store.ts";
 import { aboutOf, sendEntry, whoIsSignedIn } from "./send-entry.ts";
 
@@ -72,14 +71,5 @@ describe("aboutOf", () => {
   it("is the thing itself where no car is known for it", () => {
     expect(aboutOf("/api/coats/8/checks", {}, carOfCoat)).toBe("coats/8");
     expect(aboutOf("/api/mixes/3/emptied", {}, carOfCoat)).toBe("mixes/3");
-  });
-});
-
-describe("newId", () => {
-  it("is 22 letters and digits, another each time, and uses all of them", () => {
-    const ids = Array.from({ length: 500 }, newId);
-    expect(ids.every((id) => /^[A-Za-z0-9]{22}$/.test(id))).toBe(true);
-    expect(new Set(ids).size).toBe(500);
-    expect(new Set(ids.join("")).size).toBe(62);
   });
 });

@@ -2,8 +2,8 @@
 import { useEffect, useState } from "preact/hooks";
 import type { People } from "../../../predictor/serve/people-api.ts";
 import { AskFault, ask, tell } from "../../parts/ask.ts";
+import { newId } from "../../parts/new-id.ts";
 import { useWords } from "../../parts/words-context.ts";
-import { newId } from "../core/enter.ts";
 import { ActionButton, Choice, Page } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
 import { newPinFault } from "./pin.ts";
