@@ -10,11 +10,11 @@ import { problemSchema } from "./api.ts";
 import { HttpProblem, inputProblem } from "./problem.ts";
 import { sessionCookie } from "./session-cookies.ts";
 
-type Shape = z.ZodObject;
+export type Shape = z.ZodObject;
 type Output<T> = T extends z.ZodType ? z.output<T> : undefined;
 
 /** What a handler of a question gets, beside its input. */
-interface Asked {
+export interface Asked {
   /** The words of whoever asks. */
   words: Words;
 }
@@ -30,7 +30,7 @@ interface Visited extends Asked {
   response: Response;
 }
 
-interface Declared<
+export interface Declared<
   P extends Shape | undefined,
   Q extends Shape | undefined,
   B extends z.ZodType | undefined,
@@ -64,6 +64,8 @@ export interface Route {
   roles: readonly Role[];
   /** Walls read it, also where reading needs signing in. */
   isForWalls: boolean;
+  /** Set where the answer is a file and no JSON. */
+  file?: { type: string; send(response: Response, answer: unknown): void };
   handle: (input: Record<string, unknown>) => unknown;
 }
 
@@ -151,7 +153,8 @@ export function mount(app: Express, routes: readonly Route[], gate: Gate): void 
       };
       try {
         const answer = await each.handle(input);
-        response.status(each.status).json(answer);
+        if (each.file === undefined) response.status(each.status).json(answer);
+        else each.file.send(response, answer);
       } catch (error) {
         // The same entry, sent twice at once: one of them was recorded.
         if (error instanceof RecordFault && by?.key !== undefined && gate.knows(by.key)) response.json(knownAlready);
@@ -262,7 +265,10 @@ function operation(each: Route): object {
     responses: {
       [each.status]: {
         description: each.summary,
-        content: { "application/json": { schema: jsonSchema(each.response, "output") } },
+        content:
+          each.file === undefined
+            ? { "application/json": { schema: jsonSchema(each.response, "output") } }
+            : { [each.file.type]: {} },
       },
       default: problem,
     },

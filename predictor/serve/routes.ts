@@ -32,6 +32,7 @@ import { climateHistory, coatCourse, pointsAtMost } from "./history.ts";
 import { type PeopleRouteParts, peopleRoutes } from "./people-routes.ts";
 import { HttpProblem } from "./problem.ts";
 import { type Route, route } from "./route.ts";
+import { sheetRoutes } from "./sheet-routes.ts";
 import type { Views } from "./views.ts";
 import { warningRoutes } from "./warning-routes.ts";
 import { workRoutes } from "./work-routes.ts";
@@ -231,6 +232,7 @@ export function routesOf(parts: RouteParts): Route[] {
     ...carRoutes({ ...parts, placeOf, pastInstant }),
     ...cureRoutes({ ...parts, placeOf, sheetOf, pastInstant }),
     ...workRoutes({ ...parts, sheetOf }),
+    ...sheetRoutes({ records }),
     ...warningRoutes(parts),
     ...peopleRoutes({ people: parts.people, readingIsClosed: shopFile.reading === "signed-in" }),
   ];
