@@ -4,11 +4,16 @@ import { Notice } from "../parts/notice.tsx";
 import { matched } from "../parts/router.ts";
 import { useWords } from "../parts/words-context.ts";
 import { DeskProvider, useDesk } from "./desk.tsx";
+import { SheetPage } from "./sheets/sheet-page.tsx";
+import { SheetsPage } from "./sheets/sheets-page.tsx";
 
 type Params = Readonly<Record<string, string>>;
 
 /** The first that fits counts. */
-const pages: readonly [string, (params: Params) => ComponentChildren][] = [];
+const pages: readonly [string, (params: Params) => ComponentChildren][] = [
+  ["/sheets", () => <SheetsPage />],
+  ["/sheets/:sheet", ({ sheet = "" }) => <SheetPage id={sheet} />],
+];
 
 export function App() {
   return (
