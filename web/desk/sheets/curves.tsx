@@ -12,6 +12,9 @@ import { stageLooks } from "./stage-looks.ts";
 const height = 420;
 const edge = { top: 26, bottom: 44, left: 64 } as const;
 const labelGap = 17;
+/** Names of stages stand so far right of the axes; no letter is wider on average. */
+const nameFrom = 32;
+const letterWidth = 7.2;
 
 export function Curves({ ladder }: { ladder: LadderView }) {
   const { shop } = useDesk();
@@ -37,7 +40,8 @@ export const coveredOf = ({ coversC }: LadderView) => ({
 function Drawing({ ladder, width, unit }: { ladder: LadderView; width: number; unit: "C" | "F" }) {
   const words = useWords();
   const { atC, coversC, stages } = ladder;
-  const right = width - Math.min(150, Math.max(92, width * 0.24));
+  const longest = Math.max(...stages.map(({ stage }) => words.named("stage", stage).length));
+  const right = width - nameFrom - longest * letterWidth;
   const bottom = height - edge.bottom;
   const fromC = atC[0] ?? 0;
   const toC = atC.at(-1) ?? 1;

@@ -131,7 +131,7 @@ export function SheetForm({ draft, isNew, onChange }: FormProps) {
         {field("coats")}
         {figure("usualCoats")}
         {field("flashBetweenCoats")}
-        <fieldset class="sheet-range">
+        <fieldset class="sheet-range sheet-range-wide">
           <legend>{words.t("sheets.field.spray")}</legend>
           <Fault path="spray" />
           {field("spray.nozzleMm")}
@@ -141,15 +141,17 @@ export function SheetForm({ draft, isNew, onChange }: FormProps) {
           {figure("spray.inletPressureBar.limit")}
         </fieldset>
         {figure("squareMetresPerWipe")}
-        <Field
-          path="cautions"
-          label={words.t("sheets.field.cautions")}
-          hint={words.t("sheets.cautions-hint")}
-          value={draft.cautions}
-          onChange={(cautions) => change({ cautions })}
-          rows={4}
-          below
-        />
+        <div class="sheet-field-wide">
+          <Field
+            path="cautions"
+            label={words.t("sheets.field.cautions")}
+            hint={words.t("sheets.cautions-hint")}
+            value={draft.cautions}
+            onChange={(cautions) => change({ cautions })}
+            rows={4}
+            below
+          />
+        </div>
       </Part>
       <details class="sheet-lab">
         <summary>{words.t("sheets.part-lab")}</summary>

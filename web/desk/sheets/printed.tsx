@@ -3,6 +3,7 @@ import type { SheetView } from "../../../predictor/serve/api.ts";
 import type { TextKey } from "../../../words/text.ts";
 import type { Words } from "../../../words/words.ts";
 import { useWords } from "../../parts/words-context.ts";
+import { Scroll } from "../scroll.tsx";
 
 export function PrintedSheet({ sheet }: { sheet: SheetView }) {
   const words = useWords();
@@ -12,7 +13,7 @@ export function PrintedSheet({ sheet }: { sheet: SheetView }) {
   const figure = (value: number | undefined) => (value === undefined ? "" : words.t("sheets.figure", { value }));
   return (
     <div class="sheet-printed">
-      <div class="desk-scroll" role="region" aria-label={words.t("sheets.stages")} tabIndex={0}>
+      <Scroll name={words.t("sheets.stages")}>
         <table class="desk-table">
           <caption>{words.t("sheets.stages-caption")}</caption>
           <thead>
@@ -44,7 +45,7 @@ export function PrintedSheet({ sheet }: { sheet: SheetView }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
       <dl class="sheet-facts">
         {factsOf(sheet, words).map(([name, value]) => (
           <div key={name}>

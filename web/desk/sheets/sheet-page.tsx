@@ -7,6 +7,7 @@ import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { useDesk } from "../desk.tsx";
 import { DeskPage } from "../desk-page.tsx";
+import { Scroll } from "../scroll.tsx";
 import { draftOf } from "./draft.ts";
 import { SheetEditor } from "./editor.tsx";
 import { SheetPicture } from "./picture.tsx";
@@ -154,7 +155,7 @@ function Approve({ file, own, onApproved }: ApproveProps) {
 function Changes({ changes }: { changes: NonNullable<SheetFile["changes"]> }) {
   const words = useWords();
   return (
-    <div class="desk-scroll" role="region" aria-label={words.t("sheets.changes-table")} tabIndex={0}>
+    <Scroll name={words.t("sheets.changes-table")}>
       <table class="desk-table">
         <thead>
           <tr>
@@ -173,14 +174,14 @@ function Changes({ changes }: { changes: NonNullable<SheetFile["changes"]> }) {
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 }
 
 function History({ id, revisions, shown }: { id: string; revisions: readonly RevisionView[]; shown: number }) {
   const words = useWords();
   return (
-    <div class="desk-scroll" role="region" aria-label={words.t("sheets.history")} tabIndex={0}>
+    <Scroll name={words.t("sheets.history")}>
       <table class="desk-table">
         <thead>
           <tr>
@@ -218,7 +219,7 @@ function History({ id, revisions, shown }: { id: string; revisions: readonly Rev
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 
   function byLine(name: string, at: string): string {

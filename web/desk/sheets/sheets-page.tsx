@@ -4,6 +4,7 @@ import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { useDesk } from "../desk.tsx";
 import { DeskPage } from "../desk-page.tsx";
+import { Scroll } from "../scroll.tsx";
 import { emptyDraft } from "./draft.ts";
 import { SheetEditor } from "./editor.tsx";
 import { ReadPage } from "./read-page.tsx";
@@ -38,7 +39,7 @@ function SheetList() {
       {answer === null && <Waiting failure={failure} look={look} />}
       {answer !== null && answer.sheets.length === 0 && <p>{words.t("sheets.none")}</p>}
       {answer !== null && answer.sheets.length > 0 && (
-        <div class="desk-scroll" role="region" aria-label={words.t("desk.sheets")} tabIndex={0}>
+        <Scroll name={words.t("desk.sheets")}>
           <table class="desk-table">
             <thead>
               <tr>
@@ -85,7 +86,7 @@ function SheetList() {
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}
     </DeskPage>
   );

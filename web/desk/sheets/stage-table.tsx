@@ -2,6 +2,7 @@
 import type { StageName, WaitsFor } from "../../../predictor/serve/sheet-api.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { useDesk } from "../desk.tsx";
+import { Scroll } from "../scroll.tsx";
 import { columnKeys, newStage, type SheetDraft, type StageDraft } from "./draft.ts";
 import { Choice, Fault, Field, fieldId, RemoveRow, useFaults } from "./fields.tsx";
 import { allStages } from "./stage-looks.ts";
@@ -38,7 +39,7 @@ export function StageTable({ draft, onChange }: Props) {
       <h2>{words.t("sheets.stages-caption")}</h2>
       <p class="hint">{words.t("sheets.stages-hint")}</p>
       <Fault path="stages" />
-      <div class="desk-scroll" role="region" aria-label={words.t("sheets.stages")} tabIndex={0}>
+      <Scroll name={words.t("sheets.stages")}>
         <table class="desk-table sheet-stages">
           <thead>
             <tr>
@@ -81,7 +82,7 @@ export function StageTable({ draft, onChange }: Props) {
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
       <p class="sheet-buttons">
         <button
           type="button"
