@@ -614,8 +614,7 @@ export const de: Record<TextKey, string> = {
   "sheets.energy": "{from} bis {to} wie {energy} kJ/mol",
   "sheets.fault": "Erwartet: {expected}; gefunden: {found}.",
   "sheets.fault-list": "Was nicht passt",
-  "sheets.faults":
-    "{count, plural, one {# Angabe passt} other {# Angaben passen}} nicht. Die Zeichnung gilt dem letzten Entwurf, der passte.",
+  "sheets.faults": "{count, plural, one {# Angabe passt} other {# Angaben passen}} nicht.",
   "sheets.field-head": "Angabe",
   "sheets.field.activationEnergyKJ": "Aktivierungsenergie, kJ/mol",
   "sheets.field.airSpeedMps": "Luftgeschwindigkeit, für die die Zeiten gelten, m/s",
@@ -686,6 +685,7 @@ export const de: Record<TextKey, string> = {
   "sheets.ladder-foot": "Spritzende · Zeiten bei {at}",
   "sheets.ladder-of": "Leiter der Stufen mit Prozent und Zeit bei {at}",
   "sheets.last-change": "Zuletzt geschrieben",
+  "sheets.last-sound": "Gezeichnet ist der letzte Entwurf, der passte.",
   "sheets.look-at-it": "Ansehen",
   "sheets.may-not-keep":
     "Hier darf probiert werden; behalten dürfen Datenblätter die Qualitätsleitung und wer einrichtet.",
@@ -729,6 +729,8 @@ export const de: Record<TextKey, string> = {
   "sheets.read-known": "steht hier schon genau so",
   "sheets.read-text": "Oder ihr Text",
   "sheets.read-title": "Datenblätter aus einer YAML-Datei",
+  "sheets.read-too-long":
+    "Der Text hat {found, number} Zeichen; höchstens {most, number} werden auf einmal gelesen. Die Datei teilen.",
   "sheets.reason": "Was sich ändert und warum",
   "sheets.reason-hint": "Etwa: neuer Druck des Blatts.",
   "sheets.remove": "{what} entfernen",
@@ -755,6 +757,7 @@ export const de: Record<TextKey, string> = {
   "sheets.take-new": "Als neues Blatt ins Formular",
   "sheets.taken": "Neue Lacke nehmen",
   "sheets.usual": "Nicht gedruckt, daher gilt das Übliche (angenommen): das Prozent von {stages}.",
+  "sheets.usual-full-cure": "Durchgehärtet ist nicht gedruckt: 7 Tage bei {at} gelten dafür (angenommen).",
   "sheets.usual-value": "{value, number, ::.##}, wenn nichts eingetragen ist.",
   "sheets.waiting": "Wartet auf Genehmigung",
   "sheets.waits": "wartet auf Genehmigung",

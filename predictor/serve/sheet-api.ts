@@ -122,9 +122,7 @@ export const newSheetSchema = z.strictObject({
   reason: z.string().trim().min(3).max(400).optional(),
 });
 
-/** More than a shop's sheets in one file come to (assumed). */
-export const yamlAtMost = 100_000;
-export const readDraftsSchema = z.strictObject({ yaml: z.string().max(yamlAtMost) });
+export const readDraftsSchema = z.strictObject({ yaml: z.string() });
 export const readDraftsAnswerSchema = z.object({
   /** As the file has them, with the revision that each would be kept as here. */
   sheets: z.array(z.object({ sheet: sheetSchema, next: z.number(), isKeptAlready: z.boolean() })),

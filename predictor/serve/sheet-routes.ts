@@ -1,5 +1,6 @@
 /** The routes of sheets as they are written, revised and approved. What a coat takes is the newest approved revision. */
 import { z } from "zod";
+import { text } from "../../words/text.ts";
 import type { Words } from "../../words/words.ts";
 import { buildLadder, readSheet } from "../cure/ladder.ts";
 import { ladderPicture } from "../cure/ladder-picture.ts";
@@ -30,6 +31,9 @@ import { changesBetween, faultText, fieldName } from "./sheet-words.ts";
 export interface SheetRouteParts {
   records: Records;
 }
+
+/** Some fifteen sheets. Longer ones of ill will, such as thousands of keys, would keep the machine busy for seconds. */
+const yamlAtMost = 20_000;
 
 const ofRevision = z.object({ sheet: z.string(), revision: z.coerce.number().int().positive() });
 const isoOf = (ms: number) => new Date(ms).toISOString();
@@ -109,6 +113,9 @@ export function sheetRoutes({ records }: SheetRouteParts): Route[] {
       body: readDraftsSchema,
       response: readDraftsAnswerSchema,
       handle: ({ body, words }) => {
+        if (body.yaml.length > yamlAtMost) {
+          throw new HttpProblem(413, text("sheets.read-too-long", { most: yamlAtMost, found: body.yaml.length }));
+        }
         try {
           const sheets = readSheetText(body.yaml, "yaml").map((sheet) => ({
             sheet,
@@ -118,9 +125,9 @@ export function sheetRoutes({ records }: SheetRouteParts): Route[] {
           return { sheets, faults: [] };
         } catch (error) {
           if (!(error instanceof FileFaults)) throw error;
-          const faults = error.faults.map(({ line, key, expected, found, text }) => ({
+          const faults = error.faults.map(({ line, key, expected, found, text: said }) => ({
             ...{ line, key },
-            text: text === undefined ? words.t("sheets.fault", { expected, found }) : words.say(text),
+            text: said === undefined ? words.t("sheets.fault", { expected, found }) : words.say(said),
           }));
           return { sheets: [], faults };
         }

@@ -79,18 +79,20 @@ describe.each([
     await page.getByText(words.t("sheets.sound")).waitFor();
     expect(await page.evaluate("document.documentElement.scrollWidth")).toBeLessThanOrEqual(viewport.width);
 
-    // The session runs out meanwhile: the draft outlives the way to the sign-in page and back.
-    await context.clearCookies();
-    await page.getByRole("button", { name: words.t("sheets.keep", { revision: 1 }) }).click();
-    await page
-      .getByRole("alert")
-      .getByRole("link", { name: words.t("shell.sign-in") })
-      .click();
-    await page.getByRole("button", { name: "Quality A", exact: true }).click();
-    for (const digit of pin) await page.getByRole("button", { name: digit, exact: true }).click();
-    await page.getByRole("button", { name: words.t("pin.done"), exact: true }).click();
-    await page.waitForURL(/sheets\?new/);
-    await page.getByText(words.t("sheets.sound")).waitFor();
+    if (language === "en") {
+      // The session runs out meanwhile: the draft outlives the way to the sign-in page and back.
+      await context.clearCookies();
+      await page.getByRole("button", { name: words.t("sheets.keep", { revision: 1 }) }).click();
+      await page
+        .getByRole("alert")
+        .getByRole("link", { name: words.t("shell.sign-in") })
+        .click();
+      await page.getByRole("button", { name: "Quality A", exact: true }).click();
+      for (const digit of pin) await page.getByRole("button", { name: digit, exact: true }).click();
+      await page.getByRole("button", { name: words.t("pin.done"), exact: true }).click();
+      await page.waitForURL(/sheets\?new/);
+      await page.getByText(words.t("sheets.sound")).waitFor();
+    }
     await page.getByRole("button", { name: words.t("sheets.keep", { revision: 1 }) }).click();
     await page.waitForURL(/revision=1/);
     await page.getByText(words.t("sheets.stands-waiting", { newest: "none" })).waitFor();

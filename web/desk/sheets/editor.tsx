@@ -101,6 +101,7 @@ export function SheetEditor({ title, id, begin }: Props) {
           </p>
           {checked.ladder !== null && (
             <div class={all.length > 0 || checked.isOld ? "sheet-old" : ""}>
+              {all.length > 0 && <p class="hint">{words.t("sheets.last-sound")}</p>}
               <SheetPicture ladder={checked.ladder} />
             </div>
           )}

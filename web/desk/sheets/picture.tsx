@@ -10,7 +10,8 @@ export function SheetPicture({ ladder }: { ladder: LadderView }) {
   const words = useWords();
   const { reference, rhPercent, airSpeedMps, filmUm, windows } = ladder;
   const energies = ladder.stages.filter(({ energies: each }) => each.length > 0);
-  const usual = ladder.stages.filter(({ isPercentPrinted }) => !isPercentPrinted);
+  const usual = ladder.stages.filter(({ stage, isPercentPrinted }) => !isPercentPrinted && stage !== "full-cure");
+  const isFullCureUsual = ladder.stages.some(({ isPrinted, by }) => !isPrinted && by !== null);
   return (
     <div class="sheet-picture">
       <div class="sheet-drawings">
@@ -30,6 +31,7 @@ export function SheetPicture({ ladder }: { ladder: LadderView }) {
           {words.t("sheets.usual", { stages: usual.map(({ stage }) => ({ prefix: "stage", name: stage })) })}
         </p>
       )}
+      {isFullCureUsual && <p class="hint">{words.t("sheets.usual-full-cure", { at: { celsius: 20 } })}</p>}
       {energies.length > 0 && (
         <>
           <h3>{words.t("sheets.energies")}</h3>

@@ -156,7 +156,7 @@ function Changes({ changes }: { changes: NonNullable<SheetFile["changes"]> }) {
   const words = useWords();
   return (
     <Scroll name={words.t("sheets.changes-table")}>
-      <table class="desk-table">
+      <table class="desk-table sheet-wide">
         <thead>
           <tr>
             <th scope="col">{words.t("sheets.field-head")}</th>
@@ -182,7 +182,7 @@ function History({ id, revisions, shown }: { id: string; revisions: readonly Rev
   const words = useWords();
   return (
     <Scroll name={words.t("sheets.history")}>
-      <table class="desk-table">
+      <table class="desk-table sheet-wide">
         <thead>
           <tr>
             <th scope="col">{words.t("sheets.field.revision")}</th>

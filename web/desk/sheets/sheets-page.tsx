@@ -40,7 +40,7 @@ function SheetList() {
       {answer !== null && answer.sheets.length === 0 && <p>{words.t("sheets.none")}</p>}
       {answer !== null && answer.sheets.length > 0 && (
         <Scroll name={words.t("desk.sheets")}>
-          <table class="desk-table">
+          <table class="desk-table sheet-wide">
             <thead>
               <tr>
                 <th scope="col">{words.t("sheets.field.name")}</th>
