@@ -13,7 +13,7 @@ import {
 let shop: ServedShop;
 beforeAll(async () => {
   shop = await openShop();
-});
+}, 60_000);
 afterAll(() => shop.close());
 
 const by = (role: "painter" | "quality" | "installer") => ({ cookie: shop.cookies[role] });
@@ -62,6 +62,14 @@ describe("a draft", () => {
     const german = (await check(wrong, "de")).faults;
     expect(german[2]).toMatchObject({ text: "Hier steht eine Zahl über 0." });
     expect(german[2]?.field).toContain("Trockenschichtdicke");
+  });
+
+  it("that lacks minutes is told so, beside its other faults", async () => {
+    const { faults } = await check(draft("demo-draft", { name: undefined, stages: [{ stage: "sand" }] }));
+    expect(faults.map(({ path, isMissing }) => [path, isMissing])).toEqual([
+      ["name", true],
+      ["stages.0.minutesAtC", true],
+    ]);
   });
 
   it("that crosses itself is told with both stages and the temperature", async () => {

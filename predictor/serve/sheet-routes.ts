@@ -127,7 +127,10 @@ export function sheetRoutes({ records }: SheetRouteParts): Route[] {
           if (!(error instanceof FileFaults)) throw error;
           const faults = error.faults.map(({ line, key, expected, found, text: said }) => ({
             ...{ line, key },
-            text: said === undefined ? words.t("sheets.fault", { expected, found }) : words.say(said),
+            text: faultText(
+              { path: key.replace(/^sheets\.\d+\./, ""), expected, found, ...(said && { text: said }) },
+              words,
+            ),
           }));
           return { sheets: [], faults };
         }

@@ -116,6 +116,9 @@ function leavesOf(value: unknown, path: string, into: Leaves): Leaves {
   return into;
 }
 
+/** Rows are known by their names: those are no difference beside what stands in the row. */
+const isRowName = /^(stages\.[^.]+\.stage|mix\.[^.]+\.component)$/;
+
 /** What differs between two revisions, in the order of the newer one; null where nothing stood or stands. */
 export function changesBetween(
   before: Sheet,
@@ -129,7 +132,7 @@ export function changesBetween(
     return value === undefined ? null : valueText(path, value, words, sheet);
   };
   return [...new Set([...became.keys(), ...was.keys()])]
-    .filter((path) => path !== "revision" && was.get(path) !== became.get(path))
+    .filter((path) => path !== "revision" && !isRowName.test(path) && was.get(path) !== became.get(path))
     .map((path) => ({
       field: fieldName(path, words, became.has(path) ? after : before),
       was: said(path, was, before),
