@@ -1,11 +1,14 @@
 /** What does not fit in an input: where, what was expected there, what was found. One form for files, requests and sheets. */
 import type { z } from "zod";
+import type { Text } from "../words/text.ts";
 
 export interface FaultLine {
   /** Keys joined by dots; empty for the whole input. */
   path: string;
   expected: string;
   found: string;
+  /** The same as a whole sentence for a page, where there is one. */
+  text?: Text;
 }
 
 export type KeyPath = readonly (string | number)[];

@@ -54,9 +54,11 @@ describe("a sheet that does not hold together", () => {
         { stage: "polish", minutesAtC: { 20: 60, 60: 4 } },
       ]),
     );
-    expect(faults).toEqual([
+    expect(faults).toMatchObject([
       { path: "stages.1.minutesAtC", expected: "polish later than sand at 60 °C", found: "4 min against 5 min" },
     ]);
+    const values = { minutes: 4, than: 5, at: { celsius: 60 }, stage: { prefix: "stage", name: "polish" } };
+    expect(faults[0]?.text).toMatchObject({ key: "sheet-fault.later", values });
   });
   it("is refused where water or solvent has two temperatures", () => {
     const [fault] = faultsOf(sheet([{ stage: "overcoat", minutesAtC: { 20: 12, 40: 5 }, by: "water" }]));

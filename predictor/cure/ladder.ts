@@ -1,4 +1,5 @@
 /** A sheet turned into rungs: how long each takes at what panel temperature. docs/model.md has the reasoning. */
+import { type Text, text } from "../../words/text.ts";
 import { lnSaturation } from "../air/humidity.ts";
 import { type FaultLine, faultLines } from "../faults.ts";
 import { kineticsFaults } from "./kinetics/kinetic-stages.ts";
@@ -126,6 +127,13 @@ function rungsOf(sheet: Sheet, faults: FaultLine[]): Rung[] {
         path: `stages.${index}.minutesAtC`,
         expected: `${stage.stage} later than ${stages[index - 1]?.stage ?? "the finish"} at ${tempC} °C`,
         found: `${rounded(minutesAt(total, tempC))} min against ${below ? rounded(minutesAt(below, tempC)) : 0} min`,
+        text: text("sheet-fault.later", {
+          stage: named(stage.stage),
+          before: stages[index - 1] === undefined ? text("sheet-fault.finish") : named(stages[index - 1]?.stage ?? ""),
+          at: { celsius: tempC },
+          minutes: Number(rounded(minutesAt(total, tempC))),
+          than: below ? Number(rounded(minutesAt(below, tempC))) : 0,
+        }),
       });
     }
     const curve = curveThrough(rungAnchorsC, rungAnchorsC.map(span), sheet.activationEnergyKJ);
@@ -159,17 +167,28 @@ export function readSheet(input: unknown): { sheet: Sheet; ladder: Ladder } | { 
 function checkOrder(stages: SheetStage[], faults: FaultLine[]): void {
   stages.forEach(({ stage, curePercent }, index) => {
     if (stages.findIndex((other) => other.stage === stage) < index) {
-      faults.push({ path: `stages.${index}.stage`, expected: "each stage once", found: `${stage} again` });
+      faults.push({
+        path: `stages.${index}.stage`,
+        expected: "each stage once",
+        found: `${stage} again`,
+        text: text("sheet-fault.stage-again", { stage: named(stage) }),
+      });
     }
     if (stage !== "full-cure") return;
     if (index < stages.length - 1) {
-      faults.push({ path: `stages.${index}.stage`, expected: "full-cure as the last stage", found: `stages after it` });
+      faults.push({
+        path: `stages.${index}.stage`,
+        expected: "full-cure as the last stage",
+        found: `stages after it`,
+        text: text("sheet-fault.full-cure-last"),
+      });
     }
     if (curePercent !== undefined && curePercent !== 100) {
       faults.push({
         path: `stages.${index}.curePercent`,
         expected: "100, which full cure means",
         found: `${curePercent}`,
+        text: text("sheet-fault.full-cure-percent"),
       });
     }
   });
@@ -183,13 +202,19 @@ function totalCurve(stage: SheetStage, index: number, activationEnergyKJ: number
   const path = `stages.${index}.minutesAtC`;
   anchors.forEach(({ tempC }, place) => {
     if (anchors[place + 1]?.tempC === tempC)
-      faults.push({ path, expected: "each temperature once", found: `${tempC} °C twice` });
+      faults.push({
+        path,
+        expected: "each temperature once",
+        found: `${tempC} °C twice`,
+        text: text("sheet-fault.temperature-again", { at: { celsius: tempC } }),
+      });
   });
   if ((stage.by === "water" || stage.by === "solvent") && anchors.length > 1) {
     faults.push({
       path,
       expected: `one temperature only: ${stage.stage} waits for ${stage.by}, whose vapour pressure gives the other times`,
       found: anchors.map(({ tempC }) => `${tempC} °C`).join(", "),
+      text: text(`sheet-fault.one-temperature-${stage.by}`, { stage: named(stage.stage) }),
     });
   }
   const distinct = anchors.filter(({ tempC }, place) => tempC !== anchors[place - 1]?.tempC);
@@ -199,6 +224,8 @@ function totalCurve(stage: SheetStage, index: number, activationEnergyKJ: number
     activationEnergyKJ,
   );
 }
+
+const named = (stage: string): Exclude<Text["values"], undefined>[string] => ({ prefix: "stage", name: stage });
 
 function minutesAt20C(by: WaitsFor, curve: TimeCurve, referenceC: number, minutesAtReference: number): number {
   if (by === "water") {

@@ -25,7 +25,7 @@ describe("percentage along the ladder", () => {
       ],
       faults,
     );
-    expect(faults).toEqual([{ path: "stages.1.curePercent", expected: "more than 50", found: "50" }]);
+    expect(faults).toMatchObject([{ path: "stages.1.curePercent", expected: "more than 50", found: "50" }]);
   });
   it("runs as a second-order reaction inside a rung: half of 1/(1−α) at half way", () => {
     const half = percentWithin(0, 100, 0.5);

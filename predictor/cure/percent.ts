@@ -1,4 +1,5 @@
 /** Percentage cure along the ladder. */
+import { text } from "../../words/text.ts";
 import type { FaultLine } from "../faults.ts";
 import type { StageName } from "./sheet.ts";
 
@@ -38,8 +39,14 @@ export function spreadPercents(
   percents.forEach((percent, index) => {
     const below = index === 0 ? 0 : (percents[index - 1] as number);
     if (percent > below) return;
-    const given = stages[index]?.curePercent === undefined ? " (the usual one, since the sheet gives none)" : "";
-    faults.push({ path: `stages.${index}.curePercent`, expected: `more than ${below}`, found: `${percent}${given}` });
+    const isUsual = stages[index]?.curePercent === undefined;
+    const given = isUsual ? " (the usual one, since the sheet gives none)" : "";
+    faults.push({
+      path: `stages.${index}.curePercent`,
+      expected: `more than ${below}`,
+      found: `${percent}${given}`,
+      text: text(isUsual ? "sheet-fault.usual-percent" : "sheet-fault.percent", { below, percent }),
+    });
   });
   return percents;
 }

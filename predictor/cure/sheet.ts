@@ -127,11 +127,14 @@ const wholeSheetSchema = z.strictObject({
   cautions: z.array(z.string().min(1)).default([]),
 });
 
-/** Every stage has minutes or, on a sheet with kinetics, a percentage instead. */
-export const sheetSchema = wholeSheetSchema.superRefine(({ kinetics, stages }, context) => {
+/** Told beside whatever else does not fit, so that all is said at once: what stands there may be anything. */
+const minutesOrPercent = new z.core.$ZodCheck({ check: "custom", when: () => true });
+minutesOrPercent._zod.check = ({ value, issues }) => {
+  const { kinetics, stages } = (value ?? {}) as Partial<Record<string, unknown>>;
   const fault = (index: number, key: "minutesAtC" | "curePercent", message: string) =>
-    context.addIssue({ code: "custom", path: ["stages", index, key], message });
-  for (const [index, { minutesAtC, curePercent }] of stages.entries()) {
+    issues.push({ code: "custom", path: ["stages", index, key], message, input: value });
+  for (const [index, stage] of (Array.isArray(stages) ? stages : []).entries()) {
+    const { minutesAtC, curePercent } = (stage ?? {}) as Partial<SheetStage>;
     if (kinetics === undefined) {
       if (minutesAtC === undefined) fault(index, "minutesAtC", "expected minutes at one temperature or more");
       continue;
@@ -139,7 +142,10 @@ export const sheetSchema = wholeSheetSchema.superRefine(({ kinetics, stages }, c
     if (minutesAtC !== undefined) fault(index, "minutesAtC", "expected none: the kinetics give the times");
     if (curePercent === undefined) fault(index, "curePercent", "expected the percentage at which kinetics reach it");
   }
-});
+};
+
+/** Every stage has minutes or, on a sheet with kinetics, a percentage instead. */
+export const sheetSchema = wholeSheetSchema.check(minutesOrPercent);
 
 export type Sheet = z.infer<typeof sheetSchema>;
 export type SheetStage = z.infer<typeof stageSchema>;

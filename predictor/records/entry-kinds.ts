@@ -98,7 +98,8 @@ const changed = <Field extends string, Of extends z.ZodType>(field: Field, of: O
   z.strictObject({ field: z.literal(field), was: of, became: of });
 
 export const whatSchemas = {
-  "sheet-kept": kind({ sheet: keptSheetSchema }),
+  /** `reason`: what a person changed, and why. */
+  "sheet-kept": kind({ sheet: keptSheetSchema, reason: words.exactOptional() }),
   /** One that a person wrote serves new coats from then on. */
   "sheet-approved": kind({ sheetId: id, sheetRevision: revision }),
   "car-came": kind({

@@ -112,10 +112,10 @@ export class Records {
 
   /**
    * Keeps a revision of a sheet; one that a person wrote waits for its approval. Throws when the same revision is kept already with other
-   * content, since coats rest on it, and when a person's is not the next.
+   * content, since coats rest on it, and when a person's is not the next. `reason` is what that person changed, and why.
    */
-  keepSheet(sheet: Sheet, by: By): void {
-    const what = this.#sheets.keeping(sheet, by);
+  keepSheet(sheet: Sheet, by: By, reason?: string): void {
+    const what = this.#sheets.keeping(sheet, reason, by);
     if (what === null) return;
     this.#enter("sheet-kept", what, by);
     this.#sheets.read();
@@ -131,6 +131,20 @@ export class Records {
   /** Every revision of every sheet with its author and approval, approved or not, in the order they were kept. */
   keptSheets(): KeptSheet[] {
     return this.#sheets.all();
+  }
+
+  keptSheet(id: string, revision: number): KeptSheet {
+    return this.#sheets.kept(id, revision);
+  }
+
+  /** The number that the next revision of a sheet must have; 1 for a sheet that there is not. */
+  nextRevision(id: string): number {
+    return this.#sheets.next(id);
+  }
+
+  /** How many coats that count rest on each revision that has any. */
+  coatsLaid(): { sheetId: string; revision: number; count: number }[] {
+    return this.#sheets.coatsLaid();
   }
 
   sheet(id: string, revision: number): Sheet {

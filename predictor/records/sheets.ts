@@ -9,17 +9,18 @@ import { conflict, notFound } from "./record-fault.ts";
 export const sheetTables = `
   CREATE TABLE sheets (
     id TEXT NOT NULL, revision INTEGER NOT NULL, sheet TEXT NOT NULL,
-    who TEXT NOT NULL, role TEXT NOT NULL, kept_at_ms INTEGER NOT NULL, approved_by TEXT, approved_at_ms INTEGER,
+    who TEXT NOT NULL, role TEXT NOT NULL, kept_at_ms INTEGER NOT NULL, reason TEXT,
+    approved_by TEXT, approved_at_ms INTEGER,
     PRIMARY KEY (id, revision)
   ) STRICT;
 `;
 
 export const sheetAppliers: Appliers<"sheet-kept" | "sheet-approved"> = {
-  "sheet-kept"(db, { sheet }, { who, role, atMs }) {
+  "sheet-kept"(db, { sheet, reason }, { who, role, atMs }) {
     // What the shop file names, whoever installs has approved.
     const approved = role === "program" ? [who, atMs] : [null, null];
-    const values = [sheet.id, sheet.revision, canonical(sheet), who, role, atMs, ...approved];
-    run(db, "INSERT INTO sheets VALUES (?, ?, ?, ?, ?, ?, ?, ?)", ...values);
+    const values = [sheet.id, sheet.revision, canonical(sheet), who, role, atMs, reason ?? null, ...approved];
+    run(db, "INSERT INTO sheets VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", ...values);
   },
   "sheet-approved"(db, { sheetId, sheetRevision }, { who, atMs }) {
     const sql = "UPDATE sheets SET approved_by = ?, approved_at_ms = ? WHERE id = ? AND revision = ?";
@@ -33,6 +34,8 @@ export interface KeptSheet {
   who: string;
   role: By["role"];
   keptAtMs: number;
+  /** What a person changed, and why. */
+  reason: string | null;
   /** Null while it waits for it: new coats do not take it. */
   approved: { who: string; atMs: number } | null;
 }
@@ -42,6 +45,7 @@ interface SheetRow {
   who: string;
   role: By["role"];
   keptAtMs: number;
+  reason: string | null;
   approvedBy: string | null;
   approvedAtMs: number | null;
 }
@@ -60,7 +64,7 @@ export class Sheets {
   read(): void {
     const rows = this.#db
       .prepare<[], SheetRow>(
-        `SELECT sheet, who, role, kept_at_ms AS keptAtMs, approved_by AS approvedBy, approved_at_ms AS approvedAtMs
+        `SELECT sheet, who, role, kept_at_ms AS keptAtMs, reason, approved_by AS approvedBy, approved_at_ms AS approvedAtMs
          FROM sheets ORDER BY rowid`,
       )
       .all();
@@ -77,14 +81,29 @@ export class Sheets {
    * What is entered of a sheet; null when it is kept already. Throws when the same revision is kept with other content, and when a person's is
    * not the one after the last.
    */
-  keeping(sheet: Sheet, { role }: By): What<"sheet-kept"> | null {
+  keeping(sheet: Sheet, reason: string | undefined, { role }: By): What<"sheet-kept"> | null {
     const { id, revision } = sheet;
     const kept = this.#kept.get(keyOf(id, revision));
     if (kept !== undefined && canonical(kept.sheet) === canonical(sheet)) return null;
-    const next = Math.max(0, ...this.all().flatMap((each) => (each.sheet.id === id ? [each.sheet.revision] : []))) + 1;
+    const next = this.next(id);
     if (kept !== undefined) throw conflict("record-fault.sheet-changed", { id, revision, next });
     if (role !== "program" && revision !== next) throw conflict("record-fault.sheet-not-next", { id, revision, next });
-    return { sheet };
+    return { sheet, ...(reason === undefined ? {} : { reason }) };
+  }
+
+  /** The number that the next revision of a sheet must have; 1 for a sheet that there is not. */
+  next(id: string): number {
+    return Math.max(0, ...this.all().flatMap((each) => (each.sheet.id === id ? [each.sheet.revision] : []))) + 1;
+  }
+
+  /** How many coats that count rest on each revision that has any. */
+  coatsLaid(): { sheetId: string; revision: number; count: number }[] {
+    return this.#db
+      .prepare<[], { sheetId: string; revision: number; count: number }>(
+        `SELECT sheet_id AS sheetId, sheet_revision AS revision, count(*) AS count
+         FROM coats WHERE withdrawn IS NULL GROUP BY sheet_id, sheet_revision`,
+      )
+      .all();
   }
 
   approving(id: string, revision: number): What<"sheet-approved"> {

@@ -12,7 +12,7 @@ export type Shape = z.ZodObject;
 type Output<T> = T extends z.ZodType ? z.output<T> : undefined;
 
 /** What a handler of a question gets, beside its input. */
-interface Asked {
+export interface Asked {
   /** The words of whoever asks. */
   words: Words;
   /** Who asks; null when nobody is signed in. */
@@ -30,7 +30,7 @@ interface Visited extends Asked {
   response: Response;
 }
 
-interface Declared<
+export interface Declared<
   P extends Shape | undefined,
   Q extends Shape | undefined,
   B extends z.ZodType | undefined,
@@ -69,6 +69,8 @@ export interface Route {
   looksAtPin: boolean;
   /** Whether an entry with this key was taken already. */
   knows?: (key: string) => boolean;
+  /** Set where the answer is a file and no JSON. */
+  file?: { type: string; send(response: Response, answer: unknown): void };
   handle: (input: Record<string, unknown>) => unknown;
 }
 
@@ -165,7 +167,8 @@ export function mount(app: Express, routes: readonly Route[], gate: Gate): void 
       };
       try {
         const answer = await each.handle(input);
-        response.status(each.status).json(answer);
+        if (each.file === undefined) response.status(each.status).json(answer);
+        else each.file.send(response, answer);
       } catch (error) {
         // The same entry, sent twice at once: one of them was recorded.
         if (error instanceof RecordFault && isKnown()) response.json(knownAlready);

@@ -35,6 +35,7 @@ import { type ProofRouteParts, proofRoutes } from "./proof-routes.ts";
 import { entryView } from "./proof-views.ts";
 import { type Route, route } from "./route.ts";
 import { type SensorRouteParts, sensorRoutes } from "./sensor-routes.ts";
+import { sheetRoutes } from "./sheet-routes.ts";
 import type { Views } from "./views.ts";
 import { warningRoutes } from "./warning-routes.ts";
 import { workRoutes } from "./work-routes.ts";
@@ -251,6 +252,7 @@ export function routesOf(parts: RouteParts): Route[] {
     ...carRoutes({ ...parts, placeOf, pastInstant }),
     ...cureRoutes({ ...parts, placeOf, sheetOf, pastInstant }),
     ...workRoutes({ ...parts, sheetOf }),
+    ...sheetRoutes({ records }),
     ...warningRoutes(parts),
     ...proofRoutes(parts),
     ...sensorRoutes(parts),

@@ -8,6 +8,8 @@ import { ComparePage } from "./file/compare-page.tsx";
 import { FilePage } from "./file/file-page.tsx";
 import { LogPage } from "./log/log-page.tsx";
 import { SensorsPage } from "./sensors/sensors-page.tsx";
+import { SheetPage } from "./sheets/sheet-page.tsx";
+import { SheetsPage } from "./sheets/sheets-page.tsx";
 
 type Params = Readonly<Record<string, string>>;
 
@@ -17,6 +19,8 @@ const pages: readonly [string, (params: Params) => ComponentChildren][] = [
   ["/log/compare", () => <ComparePage />],
   ["/log/:coat", ({ coat = "" }) => <FilePage coatId={coat} />],
   ["/sensors", () => <SensorsPage />],
+  ["/sheets", () => <SheetsPage />],
+  ["/sheets/:sheet", ({ sheet = "" }) => <SheetPage id={sheet} />],
 ];
 
 export function App() {

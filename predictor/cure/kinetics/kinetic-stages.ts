@@ -1,4 +1,5 @@
 /** Whether kinetics and the stages of their sheet hold together. */
+import { text } from "../../../words/text.ts";
 import type { FaultLine } from "../../faults.ts";
 import { conversionAtFullCure } from "../percent.ts";
 import type { StageName } from "../sheet.ts";
@@ -34,10 +35,15 @@ export function kineticsFaults(kinetics: Kinetics, stages: readonly KineticStage
     const path = `stages.${index}.curePercent`;
     const found = `${stage.curePercent}`;
     if (!(conversionOf(stage) > kinetics.initialConversion)) {
-      faults.push({ path, expected: `more than ${percentOf(kinetics.initialConversion)}, initialConversion`, found });
+      const least = percentOf(kinetics.initialConversion);
+      const expected = `more than ${least}, initialConversion`;
+      faults.push({ path, expected, found, text: text("sheet-fault.initial", { percent: Number(least) }) });
     }
     if (solidStages.includes(stage.stage) && !(conversionOf(stage) >= gelsAt)) {
-      faults.push({ path, expected: `${percentOf(gelsAt)} or more, where the film gels, for ${stage.stage}`, found });
+      const least = percentOf(gelsAt);
+      const expected = `${least} or more, where the film gels, for ${stage.stage}`;
+      const values = { percent: Number(least), stage: { prefix: "stage", name: stage.stage } };
+      faults.push({ path, expected, found, text: text("sheet-fault.gel", values) });
     }
   });
   return faults;

@@ -62,12 +62,12 @@ describe("kineticsFaults", () => {
   });
   it("names sanding before the film has gelled", () => {
     const gel = { functionalityA: 3, functionalityB: 3 };
-    expect(kineticsFaults(kineticsSchema.parse({ ...nthOrder, gel }), stages)).toEqual([
+    expect(kineticsFaults(kineticsSchema.parse({ ...nthOrder, gel }), stages)).toMatchObject([
       { path: "stages.1.curePercent", expected: "52.6 or more, where the film gels, for sand", found: "50" },
     ]);
   });
   it("names a stage that is passed at the finish", () => {
-    expect(kineticsFaults(kineticsSchema.parse({ ...nthOrder, initialConversion: 0.19 }), stages)).toEqual([
+    expect(kineticsFaults(kineticsSchema.parse({ ...nthOrder, initialConversion: 0.19 }), stages)).toMatchObject([
       { path: "stages.0.curePercent", expected: "more than 20.0, initialConversion", found: "20" },
     ]);
   });
