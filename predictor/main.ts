@@ -12,6 +12,7 @@ import { Pots } from "./follow/pots.ts";
 import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
 import { People, peopleFileName } from "./people/people.ts";
+import { Certificates } from "./proof/certificates.ts";
 import { type EmbeddedBroker, startEmbeddedBroker } from "./readings/broker.ts";
 import { readCertificate } from "./readings/certificate.ts";
 import { Credentials, credentialsFileName } from "./readings/credentials.ts";
@@ -166,6 +167,8 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     let httpPort = options.httpPort;
     const address = () => shopFile.address ?? `http://${hostname()}:${httpPort}`;
     const views = new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, address });
+    const certifying = { records, store, follow, shopFile, address, now, version };
+    const certificates = new Certificates(certifying, options.dataFolder);
     let notify: Notify | null = null;
     if (shopFile.notify !== undefined) {
       const { shop: id, name, invented } = shopFile;
@@ -179,6 +182,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       records,
       people,
       warnings,
+      certificates,
       sprayChecks,
       follow,
       views,

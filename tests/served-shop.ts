@@ -11,6 +11,7 @@ import { Pots } from "../predictor/follow/pots.ts";
 import { SprayChecks } from "../predictor/follow/spray-checks.ts";
 import { StartBys } from "../predictor/follow/start-bys.ts";
 import { People, type Role } from "../predictor/people/people.ts";
+import { Certificates } from "../predictor/proof/certificates.ts";
 import { Intake } from "../predictor/readings/intake.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
@@ -39,6 +40,7 @@ export async function openShop(more = "") {
   const shopFile = readShopFile(file);
   const logger = pino({ level: "silent" });
   const now = Date.now;
+  const version = "0.0.0-test";
   const words = wordsOf(shopFile);
   const records = new Records({ file: ":memory:", now, clock: () => "synchronised" });
   for (const sheet of inventedSheets()) records.keepSheet(sheet, program);
@@ -76,7 +78,10 @@ export async function openShop(more = "") {
   writeFileSync(join(pages, "index.html"), "<title>cars</title>");
   writeFileSync(join(pages, "wall.html"), "<title>wall</title>");
   writeFileSync(join(pages, "desk.html"), "<title>desk</title>");
+  const address = () => "http://shop.local";
+  const certifying = { records, store, follow, shopFile, address, now, version };
   const server: Server = await startServer({
+    certificates: new Certificates(certifying, folder),
     shopFile,
     store,
     records,
@@ -94,7 +99,7 @@ export async function openShop(more = "") {
       startBys,
       shopTime,
       now,
-      address: () => "http://shop.local",
+      address,
     }),
     people,
     warnings,
@@ -107,7 +112,7 @@ export async function openShop(more = "") {
       retain: () => undefined,
       stop: async () => undefined,
     },
-    version: "0.0.0-test",
+    version,
     pagesVersion: "1",
     recordsFault: () => null,
     notifyState: () => [],

@@ -61,14 +61,16 @@ export interface StageOutcome {
   isCovered: boolean;
 }
 
-export type NoteCode =
-  | "gap"
-  | "outside-sheet"
-  | "panel-estimated"
-  | "stage-never-reached"
-  | "stalled"
-  | "no-readings"
-  | "held-back-to-finish";
+export const noteCodes = [
+  "gap",
+  "outside-sheet",
+  "panel-estimated",
+  "stage-never-reached",
+  "stalled",
+  "no-readings",
+  "held-back-to-finish",
+] as const;
+export type NoteCode = (typeof noteCodes)[number];
 
 export interface Note {
   code: NoteCode;

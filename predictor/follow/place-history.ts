@@ -7,9 +7,15 @@ import type { PlaceSettings } from "../shop-file.ts";
 import { byTimeThenAirLast, ClimateMerger, gapMs, type PlaceReading } from "./merge.ts";
 
 export type Places = Readonly<Record<string, PlaceSettings>>;
+/** What of a place tells of its climate. */
+export interface ClimatePlace {
+  sensors: Readonly<Partial<Record<Quantity, string | undefined>>>;
+  airSpeedMps?: number | undefined;
+}
+type History = Pick<ReadingStore, "range" | "latest">;
 
 /** The series that tell a place's quantities, by the shop file. */
-export function seriesOf(place: PlaceSettings): Series[] {
+export function seriesOf(place: ClimatePlace): Series[] {
   return Object.entries(place.sensors).flatMap(([quantity, reference]) => {
     const [collector, sensor] = reference?.split("/") ?? [];
     return collector === undefined || sensor === undefined
@@ -20,8 +26,8 @@ export function seriesOf(place: PlaceSettings): Series[] {
 
 /** Climate readings of a place with fromMs ≤ instant < toMs, in order, and the merger that made them, ready for more. */
 export async function placeHistory(
-  store: ReadingStore,
-  place: PlaceSettings,
+  store: History,
+  place: ClimatePlace,
   fromMs: number,
   toMs: number,
 ): Promise<{ readings: ClimateReading[]; merger: ClimateMerger }> {
@@ -67,8 +73,8 @@ export function staysFrom(allMoves: readonly Move[], fromMs: number): Stay[] {
  * ten minutes old; else the silence is left for the model to treat as a gap.
  */
 export async function carHistory(
-  store: ReadingStore,
-  places: Places,
+  store: History,
+  places: Readonly<Record<string, ClimatePlace>>,
   stays: readonly Stay[],
 ): Promise<{ readings: ClimateReading[]; arrivalPending: boolean }> {
   const history: ClimateReading[] = [];

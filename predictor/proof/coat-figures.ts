@@ -104,9 +104,9 @@ function spreads({ coat, sheet, course }: CoatState, readings: readonly ClimateR
   const limits = sheet.limits ?? {};
   const within = readings.filter(({ atMs }) => atMs >= coat.finishedAtMs && atMs <= untilMs);
   const panels = course(within.map(({ atMs }) => atMs)).map((point) => point?.panelC ?? null);
-  const line = (valueOf: (reading: ClimateReading, index: number) => number | null) =>
+  const line = (read: (reading: ClimateReading, index: number) => number | null) =>
     within.flatMap((reading, index) => {
-      const value = valueOf(reading, index);
+      const value = read(reading, index);
       return value === null ? [] : [{ atMs: reading.atMs, value }];
     });
   const panelOf = (index: number) => panels[index] ?? null;

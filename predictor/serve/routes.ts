@@ -25,6 +25,7 @@ import {
   shopAndPlacesSchema,
 } from "./api.ts";
 import { carRoutes } from "./car-routes.ts";
+import { type CertificateRouteParts, certificateRoutes } from "./certificate-routes.ts";
 import { cureRoutes } from "./cure-routes.ts";
 import { entriesSchema } from "./entries.ts";
 import { type HealthParts, healthOf, healthSchema } from "./health.ts";
@@ -36,7 +37,7 @@ import type { Views } from "./views.ts";
 import { warningRoutes } from "./warning-routes.ts";
 import { workRoutes } from "./work-routes.ts";
 
-export interface RouteParts extends HealthParts, Pick<PeopleRouteParts, "people"> {
+export interface RouteParts extends HealthParts, CertificateRouteParts, Pick<PeopleRouteParts, "people"> {
   warnings: Warnings;
   sprayChecks: SprayChecks;
   pots: Pots;
@@ -232,6 +233,7 @@ export function routesOf(parts: RouteParts): Route[] {
     ...cureRoutes({ ...parts, placeOf, sheetOf, pastInstant }),
     ...workRoutes({ ...parts, sheetOf }),
     ...warningRoutes(parts),
+    ...certificateRoutes(parts),
     ...peopleRoutes({ people: parts.people, readingIsClosed: shopFile.reading === "signed-in" }),
   ];
 }
