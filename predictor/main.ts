@@ -6,6 +6,7 @@ import type { Logger } from "pino";
 import { type ClockState, isBelieved, topicsOf } from "../collector/readings.ts";
 import type { BrokerAddress } from "../collector/settings.ts";
 import { wordsOf } from "../words/words.ts";
+import { readingsFileName, recordsFileName } from "./data-folder.ts";
 import { Comparisons } from "./follow/comparisons.ts";
 import { Follow } from "./follow/follow.ts";
 import { Pots } from "./follow/pots.ts";
@@ -67,8 +68,6 @@ export interface Predictor {
   stop(): Promise<void>;
 }
 
-/** The file's name in the data folder. */
-export const recordsFileName = "records.db";
 /** Of everyone in the rehearsal shop; told on its sign-in page. */
 const invitedPin = "2468";
 
@@ -99,7 +98,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const people = await People.open({ file: join(options.dataFolder, peopleFileName), records, now, rehearsalPin });
     stops.push(() => people.close());
 
-    const store = openSqliteStore(join(options.dataFolder, "readings.db"));
+    const store = openSqliteStore(join(options.dataFolder, readingsFileName));
     stops.push(() => store.close());
     if (store.damage !== null) logger.error({ damage: store.damage }, "the readings' file was damaged");
     const isNew = (await store.series()).length === 0;

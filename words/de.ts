@@ -64,9 +64,9 @@ export const de: Record<TextKey, string> = {
   "certificate.chart.dew-point": "Taupunkt",
   "certificate.chart.humidity": "Feuchte, %",
   "certificate.chart.marks":
-    "Schiene: Strich = wahrscheinlich, sein Schweif endet bei sicher · Klammern = Fenster auf und zu · Dreieck = geprüft, voll: bereit, hohl: noch nicht · schraffiert = keine Messung",
-  "certificate.chart.panel": "Teil",
-  "certificate.chart.panel-estimated": "Teil, geschätzt",
+    "Schiene: Strich = wahrscheinlich, Schweif bis sicher · Klammern = Fenster auf, zu · Dreieck = geprüft, voll: bereit, hohl: noch nicht · schraffiert = keine Messwerte",
+  "certificate.chart.panel": "Objekt",
+  "certificate.chart.panel-estimated": "Objekt, teils geschätzt",
   "certificate.close": "innen, knapp",
   "certificate.coats": "{count, plural, one {# Schicht} other {# Schichten}}, je eine Seite",
   "certificate.correction": "{field}: aus {was} wurde {became}. {reason} ({who}, {at})",

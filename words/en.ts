@@ -63,7 +63,7 @@ export const en = {
   "certificate.chart.marks":
     "Rail: tick = likely, its tail ends when safe · brackets = window opens and shuts · triangle = checked, filled: ready, hollow: not yet · hatched = no reading",
   "certificate.chart.panel": "panel",
-  "certificate.chart.panel-estimated": "panel, estimated",
+  "certificate.chart.panel-estimated": "panel, partly estimated",
   "certificate.close": "inside, close",
   "certificate.coats": "{count, plural, one {# coat} other {# coats}}, a page each",
   "certificate.correction": "{field}: {was} became {became}. {reason} ({who}, {at})",

@@ -131,10 +131,10 @@ function drawSprayCheck(
     return y + 12;
   }
   const columns = [
-    { title: "", width: 78 },
-    { title: words.t("certificate.value"), width: 44, align: "right" },
-    { title: words.t("certificate.limit"), width: 88 },
-    { title: "", width: width - 215 },
+    { title: "", width: 80 },
+    { title: words.t("certificate.value"), width: 42, align: "right" },
+    { title: words.t("certificate.limit"), width: 74 },
+    { title: "", width: width - 200 },
   ] as const;
   const rows = sprayCheck.limits.map(({ what, value, min, max, state }) => {
     const shown = quantityWords(what, words);
@@ -171,13 +171,13 @@ function drawFigures(
 ): number {
   const until = words.t("certificate.cured-until", { until: { dateMs: Date.parse(figures.until) } });
   const y = drawHeading(paper, x, top, until, width);
-  const right = { width: 44, align: "right" } as const;
+  const right = { width: 40, align: "right" } as const;
   const columns = [
-    { title: "", width: width - 192 },
+    { title: "", width: width - 175 },
     { title: words.t("certificate.least"), ...right },
     { title: words.t("certificate.mean"), ...right },
     { title: words.t("certificate.greatest"), ...right },
-    { title: words.t("certificate.minutes-outside"), width: 60, align: "right" },
+    { title: words.t("certificate.minutes-outside"), width: 55, align: "right" },
   ] as const;
   const quantities = [
     ["air temperature", figures.airC],

@@ -271,7 +271,7 @@ function temperatureAxis(values: readonly number[], words: Words) {
   return { lowC: words.celsius(low), highC: words.celsius(high), ticksC: ticks.map(words.celsius) };
 }
 
-function drawLegend({ paper, words, data, top, left, width }: Drawing): void {
+function drawLegend({ paper, words, data, top }: Drawing): void {
   const y = top + plotTop + plotHeight + 15;
   const panel = data.isPanelEstimated ? "certificate.chart.panel-estimated" : "certificate.chart.panel";
   const lines = [
@@ -281,9 +281,9 @@ function drawLegend({ paper, words, data, top, left, width }: Drawing): void {
     [looks.rhPercent, words.t("certificate.chart.humidity")],
     [looks.curePercent, words.t("certificate.chart.cured")],
   ] as const;
-  const each = width / lines.length;
+  const each = innerWidth / lines.length;
   for (const [index, [look, name]] of lines.entries()) {
-    const x = left + index * each;
+    const x = page.margin + index * each;
     paper.line(
       [
         [x, y + 4],
@@ -293,5 +293,5 @@ function drawLegend({ paper, words, data, top, left, width }: Drawing): void {
     );
     paper.text(x + 22, y + 1, name, { ...small, width: each - 24 });
   }
-  paper.text(left, y + 11, words.t("certificate.chart.marks"), { ...small, width, grey: true });
+  paper.text(page.margin, y + 11, words.t("certificate.chart.marks"), { ...small, width: innerWidth, grey: true });
 }

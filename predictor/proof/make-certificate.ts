@@ -116,8 +116,8 @@ export async function coatCertificate(parts: CertificateParts, coatId: string): 
 }
 
 /** Where it stands now, as the forecast has it; undefined where it has left, or nothing is known. */
-function aheadFor({ place }: CoatState, { outlook }: Pick<Follow, "outlook">, asOfMs: number): Ahead | undefined {
-  const known = place === null ? null : outlook(place);
+function aheadFor({ place }: CoatState, follow: Pick<Follow, "outlook">, asOfMs: number): Ahead | undefined {
+  const known = place === null ? null : follow.outlook(place);
   return known === null ? undefined : aheadOf(known, asOfMs);
 }
 
@@ -126,7 +126,7 @@ function aheadPart({ likely, cold }: Ahead): NonNullable<Case["ahead"]> {
 }
 
 /** About the coat, or about its car and none of its coats. */
-function concerns({ what }: LogEntry, coatId: string): boolean {
+export function concerns({ what }: LogEntry, coatId: string): boolean {
   if ("coats" in what) return what.coats.some(({ id }) => id === coatId);
   if ("coatIds" in what) return what.coatIds.includes(coatId);
   return !("coatId" in what) || what.coatId === null || what.coatId === coatId;

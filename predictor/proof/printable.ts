@@ -20,7 +20,7 @@ export function printable(content: string): { text: string; isWhole: boolean } {
   let text = "";
   let isWhole = true;
   for (const letter of content.normalize("NFC")) {
-    const known = isThere(letter) ? letter : /\s|\p{Cc}/u.test(letter) ? " " : instead[letter];
+    const known = isThere(letter) ? letter : (instead[letter] ?? (/\s|\p{Cc}/u.test(letter) ? " " : undefined));
     if (known !== undefined) {
       text += known;
       continue;

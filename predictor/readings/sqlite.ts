@@ -1,6 +1,5 @@
 /** Readings in SQLite: one table, clustered by series and instant. */
-
-import type Database from "better-sqlite3";
+import Database from "better-sqlite3";
 import { type Mark, markSchema, type Quantity } from "../../collector/readings.ts";
 import { openOrReplaceDatabase } from "../database.ts";
 import { type Bucket, type ReadingStore, type Sample, type Series, type StoredReading, seriesKey } from "./store.ts";
@@ -22,6 +21,9 @@ const schema = `
   ) STRICT, WITHOUT ROWID;
 `;
 
+const seriesInOrder = "SELECT id, collector, sensor, quantity FROM series ORDER BY id";
+type SeriesRow = Series & { id: number };
+
 interface SampleRow {
   atMs: number;
   value: number;
@@ -39,33 +41,10 @@ export function openSqliteStore(file: string): ReadingStore & { damage: string |
   const insertSeries = database.prepare<[string, string, string]>(
     "INSERT INTO series (collector, sensor, quantity) VALUES (?, ?, ?)",
   );
-  const listSeries = database.prepare<[], Series & { id: number }>(
-    "SELECT id, collector, sensor, quantity FROM series ORDER BY id",
-  );
+  const listSeries = database.prepare<[], SeriesRow>(seriesInOrder);
   const insert = database.prepare<[number, number, number, string | null]>(
     "INSERT INTO readings (series, at_ms, value, mark) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
   );
-  const notBad = "(mark IS NULL OR mark NOT LIKE 'bad:%')";
-  const selectRange = database.prepare<[number, number, number], SampleRow>(
-    "SELECT at_ms AS atMs, value, mark FROM readings WHERE series = ? AND at_ms >= ? AND at_ms < ? ORDER BY at_ms",
-  );
-  const selectLatest = database.prepare<[number, number], SampleRow>(
-    `SELECT at_ms AS atMs, value, mark FROM readings WHERE series = ? AND at_ms <= ? AND ${notBad} ORDER BY at_ms DESC LIMIT 1`,
-  );
-  const selectThin = database.prepare<
-    { series: number; fromMs: number; toMs: number; bucketMs: number; lowest: number; highest: number },
-    Bucket
-  >(
-    // Numbers are bound as REAL: without the casts the division would be one of fractions.
-    `WITH span AS (SELECT CAST(@fromMs AS INTEGER) AS from_ms, CAST(@bucketMs AS INTEGER) AS bucket_ms)
-     SELECT from_ms + (at_ms - from_ms) / bucket_ms * bucket_ms AS startMs,
-            count(*) AS count, min(value) AS min, max(value) AS max, avg(value) AS mean
-     FROM readings, span
-     WHERE series = @series AND at_ms >= from_ms AND at_ms < @toMs AND value BETWEEN @lowest AND @highest
-       AND ${notBad}
-     GROUP BY (at_ms - from_ms) / bucket_ms`,
-  );
-
   const ids = new Map(listSeries.all().map((row) => [seriesKey(row), row.id]));
   const idOf = (series: Series): number => {
     const key = seriesKey(series);
@@ -94,6 +73,58 @@ export function openSqliteStore(file: string): ReadingStore & { damage: string |
         throw error;
       }
     },
+    ...reading(database, ids),
+    async series() {
+      return listSeries
+        .all()
+        .map(({ collector, sensor, quantity }) => ({ collector, sensor, quantity: quantity as Quantity }));
+    },
+    async close() {
+      database.close();
+    },
+  };
+}
+
+/** What is in a store, to read while the program may be writing to it. Throws where the file is none, or of a version before readings had marks. */
+export function readSqliteStore(file: string): Pick<ReadingStore, "range" | "latest" | "close"> {
+  const database = new Database(file, { readonly: true, fileMustExist: true });
+  try {
+    const rows = database.prepare<[], SeriesRow>(seriesInOrder).all();
+    const ids = new Map(rows.map((row) => [seriesKey(row), row.id]));
+    return { ...reading(database, ids), close: async () => void database.close() };
+  } catch (error) {
+    database.close();
+    throw error;
+  }
+}
+
+/** The questions that a store answers, by the number that each series has in it. */
+function reading(
+  database: Database.Database,
+  ids: ReadonlyMap<string, number>,
+): Pick<ReadingStore, "range" | "latest" | "thin"> {
+  const notBad = "(mark IS NULL OR mark NOT LIKE 'bad:%')";
+  const selectRange = database.prepare<[number, number, number], SampleRow>(
+    "SELECT at_ms AS atMs, value, mark FROM readings WHERE series = ? AND at_ms >= ? AND at_ms < ? ORDER BY at_ms",
+  );
+  const selectLatest = database.prepare<[number, number], SampleRow>(
+    `SELECT at_ms AS atMs, value, mark FROM readings WHERE series = ? AND at_ms <= ? AND ${notBad} ORDER BY at_ms DESC LIMIT 1`,
+  );
+  const selectThin = database.prepare<
+    { series: number; fromMs: number; toMs: number; bucketMs: number; lowest: number; highest: number },
+    Bucket
+  >(
+    // Numbers are bound as REAL: without the casts the division would be one of fractions.
+    `WITH span AS (SELECT CAST(@fromMs AS INTEGER) AS from_ms, CAST(@bucketMs AS INTEGER) AS bucket_ms)
+     SELECT from_ms + (at_ms - from_ms) / bucket_ms * bucket_ms AS startMs,
+            count(*) AS count, min(value) AS min, max(value) AS max, avg(value) AS mean
+     FROM readings, span
+     WHERE series = @series AND at_ms >= from_ms AND at_ms < @toMs AND value BETWEEN @lowest AND @highest
+       AND ${notBad}
+     GROUP BY (at_ms - from_ms) / bucket_ms`,
+  );
+
+  return {
     async range(series, fromMs, toMs) {
       const id = ids.get(seriesKey(series));
       return id === undefined ? [] : selectRange.all(id, fromMs, toMs).map(sampleOf);
@@ -106,14 +137,6 @@ export function openSqliteStore(file: string): ReadingStore & { damage: string |
     async thin(series, span) {
       const id = ids.get(seriesKey(series));
       return id === undefined ? [] : selectThin.all({ series: id, ...span });
-    },
-    async series() {
-      return listSeries
-        .all()
-        .map(({ collector, sensor, quantity }) => ({ collector, sensor, quantity: quantity as Quantity }));
-    },
-    async close() {
-      database.close();
     },
   };
 }
