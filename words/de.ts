@@ -149,6 +149,8 @@ export const de: Record<TextKey, string> = {
   "certificate.unanswered": "– nicht beantwortet",
   "certificate.unknown": "Ein Zertifikat {digest} wurde hier nicht ausgestellt.",
   "certificate.value": "Wert",
+  "certificate.window": "{for}: offen {opens}, zu {closes}. Wenn verpasst: {ifMissed}",
+  "certificate.windows": "Fenster",
   "chart.air": "Luft",
   "chart.air-expected": "Luft erwartet",
   "chart.cured": "gehärtet",

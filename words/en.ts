@@ -144,6 +144,8 @@ export const en = {
   "certificate.unanswered": "– not answered",
   "certificate.unknown": "No certificate {digest} was issued here.",
   "certificate.value": "value",
+  "certificate.window": "{for}: opened {opens}, shut {closes}. If missed: {ifMissed}",
+  "certificate.windows": "Windows",
   "chart.air": "air",
   "chart.air-expected": "air expected",
   "chart.cured": "cured",

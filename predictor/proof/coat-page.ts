@@ -223,7 +223,7 @@ function drawStages(paper: Paper, { figures, case: input }: CoatCertificate, top
 }
 
 function listsOf(certificate: CoatCertificate, words: Words): List[] {
-  const { deviations, notes, corrections, signOffs } = certificate;
+  const { deviations, notes, windows, corrections, signOffs } = certificate;
   const dated = (at: string) => words.dateTime(Date.parse(at));
   const value = (field: (typeof corrections)[number]["field"], given: string | number | null): string => {
     if (given === null) return words.t("certificate.none");
@@ -246,6 +246,14 @@ function listsOf(certificate: CoatCertificate, words: Words): List[] {
       title: words.t("certificate.notes"),
       none: words.t("certificate.no-notes"),
       items: notes.map(({ text, from, to }) => (from === null || to === null ? text : `${dated(from)}: ${text}`)),
+    },
+    {
+      title: words.t("certificate.windows"),
+      items: windows.map(({ for: what, opensAt, closesAt, ifMissed }) => {
+        const at = (given: string | null) => (given === null ? "–" : dated(given));
+        const values = { for: words.named("window", what), opens: at(opensAt), closes: at(closesAt), ifMissed };
+        return words.t("certificate.window", values);
+      }),
     },
     {
       title: words.t("certificate.corrections"),

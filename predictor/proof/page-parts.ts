@@ -19,12 +19,12 @@ export function drawHead(paper: Paper, { shop, car, issuedAt }: CertificateFile,
   paper.text(page.margin + half + 70, page.margin + 1, shopName, { ...right, size: 9, bold: true });
   const issued = words.t("certificate.issued", { at: { dateMs: Date.parse(issuedAt) } });
   paper.text(page.margin + half + 70, page.margin + 13, issued, { ...right, size: 7, grey: true });
-  paper.text(page.margin, page.margin + 20, `${car.job} · ${car.name}`, { size: 11, bold: true, width: innerWidth });
+  paper.text(page.margin, page.margin + 23, `${car.job} · ${car.name}`, { size: 11, bold: true, width: innerWidth });
   paper.line([
-    [page.margin, page.margin + 36],
-    [page.margin + innerWidth, page.margin + 36],
+    [page.margin, page.margin + 38],
+    [page.margin + innerWidth, page.margin + 38],
   ]);
-  return page.margin + 41;
+  return page.margin + 43;
 }
 
 interface Foot {
