@@ -1,16 +1,14 @@
-/** A route is declared once, with its schemas; Express and /api/openapi.json are both made from that. */
+/** A route is declared once, with its schemas; Express and /api/openapi.json (open-api.ts) are both made from that. */
 import type { Express, Request, Response } from "express";
 import { z } from "zod";
 import { text } from "../../words/text.ts";
-import { languages, type Words } from "../../words/words.ts";
+import type { Words } from "../../words/words.ts";
 import { type Person, type Role, roles } from "../people/people.ts";
 import { RecordFault } from "../records/record-fault.ts";
 import type { By } from "../records/records.ts";
-import { problemSchema } from "./api.ts";
 import { HttpProblem, inputProblem } from "./problem.ts";
-import { sessionCookie } from "./session-cookies.ts";
 
-type Shape = z.ZodObject;
+export type Shape = z.ZodObject;
 type Output<T> = T extends z.ZodType ? z.output<T> : undefined;
 
 /** What a handler of a question gets, beside its input. */
@@ -144,7 +142,7 @@ export interface Gate {
 
 /** Of an entry that comes a second time, as when its first answer was lost: it is recorded once. */
 const knownAlready = { known: true };
-const keySchema = z
+export const keySchema = z
   .string()
   .regex(/^[A-Za-z0-9_-]{16,64}$/, "expected 16 to 64 letters, digits, - or _")
   .optional();
@@ -229,87 +227,4 @@ function refuseForeign(request: Request): void {
   if (request.is("application/json") === false) {
     throw new HttpProblem(415, "The body must be JSON with Content-Type: application/json.");
   }
-}
-
-/** The OpenAPI 3.1 description of the routes. */
-export function openApi(routes: readonly Route[], version: string): object {
-  const paths: Record<string, Record<string, object>> = {};
-  for (const each of routes) {
-    paths[each.path] = { ...paths[each.path], [each.method]: operation(each) };
-  }
-  return {
-    openapi: "3.1.0",
-    info: {
-      title: "Coatclock",
-      version,
-      description:
-        "When each coat is ready. 'Ready' is about the paint film; it never means that isocyanate is absent. Instants are ISO 8601, temperatures °C.",
-      license: { name: "MIT", identifier: "MIT" },
-    },
-    paths,
-    components: {
-      schemas: { Problem: jsonSchema(problemSchema, "output") },
-      securitySchemes: {
-        session: { type: "apiKey", in: "cookie", name: sessionCookie, description: "From POST /api/sign-in" },
-      },
-    },
-  };
-}
-
-const keyParameter = {
-  name: "Idempotency-Key",
-  in: "header",
-  required: false,
-  description: "Of the entry: sent again with the same key it is recorded once, and answered with { known: true }",
-  schema: jsonSchema(keySchema, "input"),
-};
-
-function operation(each: Route): object {
-  const problem = {
-    description: "Problem details (RFC 9457)",
-    content: { "application/problem+json": { schema: { $ref: "#/components/schemas/Problem" } } },
-  };
-  const isEntry = each.kind === "entry";
-  const parameters = [
-    ...parametersOf(each.params, "path"),
-    ...parametersOf(each.query, "query"),
-    { name: "language", in: "query", required: false, schema: { type: "string", enum: languages } },
-    ...(isEntry ? [keyParameter] : []),
-  ];
-  return {
-    summary: isEntry && each.roles.length < roles.length ? `${each.summary} (${each.roles.join(", ")})` : each.summary,
-    ...(isEntry ? { security: [{ session: [] }] } : {}),
-    parameters,
-    ...(each.body === undefined
-      ? {}
-      : {
-          requestBody: { required: true, content: { "application/json": { schema: jsonSchema(each.body, "input") } } },
-        }),
-    responses: {
-      [each.status]: {
-        description: each.summary,
-        content: { [each.mediaType ?? "application/json"]: { schema: answerSchema(each) } },
-      },
-      default: problem,
-    },
-  };
-}
-
-function answerSchema({ mediaType, response }: Route): object {
-  const isBytes = mediaType !== undefined && mediaType !== "application/json";
-  return isBytes ? { type: "string", format: "binary" } : jsonSchema(response, "output");
-}
-
-function parametersOf(shape: Shape | undefined, where: "path" | "query"): object[] {
-  return Object.entries(shape?.shape ?? {}).map(([name, schema]) => ({
-    name,
-    in: where,
-    required: where === "path" || !z.safeParse(schema as z.ZodType, undefined).success,
-    schema: jsonSchema(schema as z.ZodType, "input"),
-  }));
-}
-
-function jsonSchema(schema: z.ZodType, io: "input" | "output"): object {
-  const { $schema: _, ...rest } = z.toJSONSchema(schema, { io, unrepresentable: "any" });
-  return rest;
 }

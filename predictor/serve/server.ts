@@ -8,8 +8,9 @@ import helmet from "helmet";
 import type { Logger } from "pino";
 import { isLanguage, type Language, languages, type Words, wordsOf } from "../../words/words.ts";
 import { EventStream, type Subject } from "./event-stream.ts";
+import { openApi } from "./open-api.ts";
 import { HttpProblem, notFound, problemHandler, sendProblem } from "./problem.ts";
-import { type Gate, mount, openApi, refuseReading } from "./route.ts";
+import { type Gate, mount, refuseReading } from "./route.ts";
 import { type RouteParts, routesOf } from "./routes.ts";
 import { sessionOf } from "./session-cookies.ts";
 
