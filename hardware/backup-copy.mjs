@@ -8,7 +8,9 @@ import { createHash } from "node:crypto";
 import {
   closeSync,
   copyFileSync,
+  existsSync,
   fsyncSync,
+  mkdirSync,
   openSync,
   readdirSync,
   readFileSync,
@@ -21,6 +23,9 @@ import Database from "better-sqlite3";
 const contentsName = "contents.json";
 /** What waits for its receipt is on its way to the store, and a copy of it would be sent again. */
 const isWanted = (name) => (name.endsWith(".db") && !name.startsWith("outbox-")) || name.endsWith(".yaml");
+
+/** The files of certificates that were issued: what readings they rest on may be gone from the store. */
+const certificatesName = "certificates";
 
 function rowsOf(database) {
   const tables = database
@@ -75,16 +80,19 @@ function settle(file) {
   }
 }
 
+function copyFile(dataFolder, folder, name) {
+  const to = join(folder, name);
+  copyFileSync(join(dataFolder, name), to);
+  settle(to);
+  return { name, bytes: statSync(to).size, sha256: digestOf(to) };
+}
+
 function copy(dataFolder, folder) {
   const names = readdirSync(dataFolder).filter(isWanted).sort();
   if (!names.includes("records.db")) throw new Error(`${dataFolder} holds no records.db: there is nothing to copy.`);
   const files = names.map((name) => {
     const to = join(folder, name);
-    if (!name.endsWith(".db")) {
-      copyFileSync(join(dataFolder, name), to);
-      settle(to);
-      return { name, bytes: statSync(to).size, sha256: digestOf(to) };
-    }
+    if (!name.endsWith(".db")) return copyFile(dataFolder, folder, name);
     const { before, after } = copyDatabase(join(dataFolder, name), to);
     settle(to);
     const rows = soundRowsOf(to);
@@ -95,6 +103,12 @@ function copy(dataFolder, folder) {
     }
     return { name, bytes: statSync(to).size, sha256: digestOf(to), rows };
   });
+  // After the log: a certificate's file is there before its entry is, so none that the copied log names is missed.
+  if (existsSync(join(dataFolder, certificatesName))) {
+    mkdirSync(join(folder, certificatesName));
+    const issued = readdirSync(join(dataFolder, certificatesName)).filter((name) => name.endsWith(".json"));
+    files.push(...issued.sort().map((name) => copyFile(dataFolder, folder, join(certificatesName, name))));
+  }
   const contents = join(folder, contentsName);
   writeFileSync(contents, `${JSON.stringify({ madeAt: new Date().toISOString(), files }, null, 2)}\n`);
   settle(contents);

@@ -58,12 +58,12 @@ if [ "$task" = restore ]; then
   step "Checking $from …"
   "$node" "$copier" check "$from/data" || refuse "the copy is damaged: take another."
   mkdir -p "$data" "$etc"
-  find "$from/data" -maxdepth 1 -type f ! -name contents.json -exec cp -t "$data" {} +
+  find "$from/data" -mindepth 1 -maxdepth 1 ! -name contents.json -exec cp -R -t "$data" {} +
   "$node" "$copier" check "$from/data" >/dev/null
   cp -Rn "$from/etc/." "$etc/"
   if getent passwd coatclock >/dev/null && [ -z "$prefix" ]; then
     chown -R coatclock:coatclock "$data"
-    find "$data" -maxdepth 1 -type f -exec chmod 640 {} +
+    find "$data" -maxdepth 2 -type f -exec chmod 640 {} +
     find "$data" -maxdepth 1 \( -name "*.yaml" -o -name people.db \) -exec chmod 600 {} +
   fi
   step "Restored to $data; settings that were missing in $etc came back too, those there stayed."

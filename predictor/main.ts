@@ -6,6 +6,7 @@ import type { Logger } from "pino";
 import { type ClockState, isBelieved, topicsOf } from "../collector/readings.ts";
 import type { BrokerAddress } from "../collector/settings.ts";
 import { wordsOf } from "../words/words.ts";
+import { readingsFileName, recordsFileName } from "./data-folder.ts";
 import { Comparisons } from "./follow/comparisons.ts";
 import { Follow } from "./follow/follow.ts";
 import { Keeping } from "./follow/keeping.ts";
@@ -14,6 +15,7 @@ import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
 import { People, peopleFileName } from "./people/people.ts";
 import { BookKeeper } from "./proof/book-keeper.ts";
+import { Certificates } from "./proof/certificates.ts";
 import { CoatBook } from "./proof/coat-book.ts";
 import { Coverage } from "./proof/coverage.ts";
 import { type EmbeddedBroker, startEmbeddedBroker } from "./readings/broker.ts";
@@ -71,9 +73,6 @@ export interface Predictor {
   stop(): Promise<void>;
 }
 
-/** The files' names in the data folder. */
-export const recordsFileName = "records.db";
-export const readingsFileName = "readings.db";
 /** Of everyone in the rehearsal shop; told on its sign-in page. */
 const invitedPin = "7294";
 
@@ -188,6 +187,8 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     let httpPort = options.httpPort;
     const address = () => shopFile.address ?? `http://${hostname()}:${httpPort}`;
     const views = new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, address });
+    const certifying = { records, store, follow, shopFile, address, now, version };
+    const certificates = new Certificates(certifying, options.dataFolder);
     let notify: Notify | null = null;
     if (shopFile.notify !== undefined) {
       const { shop: id, name, invented } = shopFile;
@@ -203,6 +204,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       warnings,
       book,
       bookKeeper,
+      certificates,
       sprayChecks,
       comparisons,
       coverage,

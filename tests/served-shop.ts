@@ -12,6 +12,7 @@ import { SprayChecks } from "../predictor/follow/spray-checks.ts";
 import { StartBys } from "../predictor/follow/start-bys.ts";
 import { People, type Role } from "../predictor/people/people.ts";
 import { BookKeeper } from "../predictor/proof/book-keeper.ts";
+import { Certificates } from "../predictor/proof/certificates.ts";
 import { CoatBook } from "../predictor/proof/coat-book.ts";
 import { Coverage } from "../predictor/proof/coverage.ts";
 import { Intake } from "../predictor/readings/intake.ts";
@@ -49,6 +50,7 @@ export async function openShop(more = "", { booth = "", collector = "sensors: [a
   const shopFile = readShopFile(file);
   const logger = pino({ level: "silent" });
   const now = Date.now;
+  const version = "0.0.0-test";
   const words = wordsOf(shopFile);
   const records = new Records({ file: ":memory:", now, clock: () => "synchronised" });
   for (const sheet of inventedSheets()) records.keepSheet(sheet, program);
@@ -96,7 +98,10 @@ export async function openShop(more = "", { booth = "", collector = "sensors: [a
   writeFileSync(join(pages, "index.html"), "<title>cars</title>");
   writeFileSync(join(pages, "wall.html"), "<title>wall</title>");
   writeFileSync(join(pages, "desk.html"), "<title>desk</title>");
+  const address = () => "http://shop.local";
+  const certifying = { records, store, follow, shopFile, address, now, version };
   const server: Server = await startServer({
+    certificates: new Certificates(certifying, folder),
     shopFile,
     store,
     records,
@@ -114,7 +119,7 @@ export async function openShop(more = "", { booth = "", collector = "sensors: [a
       startBys,
       shopTime,
       now,
-      address: () => "http://shop.local",
+      address,
     }),
     people,
     warnings,
@@ -132,7 +137,7 @@ export async function openShop(more = "", { booth = "", collector = "sensors: [a
       retain: () => undefined,
       stop: async () => undefined,
     },
-    version: "0.0.0-test",
+    version,
     pagesVersion: "1",
     recordsFault: () => null,
     notifyState: () => [],

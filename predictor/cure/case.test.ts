@@ -44,6 +44,12 @@ describe("a case", () => {
     expect(runCase(without(null))).toEqual(runCase(without()));
     expect(runCase(without())).toMatchObject({ result: { notes: [{ code: "panel-estimated" }] } });
   });
+  it("may have no readings where it says as of when, and then has no prediction", () => {
+    const asOf = "2026-02-04T09:00:00Z";
+    expect(runCase({ ...sound, readings: [], asOf })).toMatchObject({
+      result: { asOf: "2026-02-04T09:00:00.000Z", curePercent: null, notes: [{ code: "no-readings" }] },
+    });
+  });
   it("has null times where there is no prediction, and still a result", () => {
     const late = { ...sound, readings: [{ at: "2026-02-04T09:30:00Z", airC: 20, rhPercent: 50 }] };
     expect(runCase(late)).toMatchObject({

@@ -2,10 +2,11 @@
 import { z } from "zod";
 import { wordsOf } from "../../words/words.ts";
 import { type FaultLine, faultLines } from "../faults.ts";
-import type { ClimateReading, Note, StageOutcome } from "./climb.ts";
+import { type Ahead, type ClimateReading, noteCodes, type Outcome, type StageOutcome } from "./climb.ts";
 import { CoatClimb } from "./coat-climb.ts";
 import { readSheet } from "./ladder.ts";
 import { substrates } from "./panel.ts";
+import { type Sheet, stageNameSchema } from "./sheet.ts";
 
 const instant = z.iso.datetime({ offset: true, error: "expected an instant such as 2026-02-04T07:30:00Z" });
 const temperature = z.number().min(-60).max(300);
@@ -19,9 +20,9 @@ const readingSchema = z.strictObject({
   movedIn: z.boolean().optional(),
 });
 
-type CaseReading = z.infer<typeof readingSchema>;
+export type CaseReading = z.infer<typeof readingSchema>;
 
-const caseSchema = z.strictObject({
+export const caseSchema = z.strictObject({
   name: z.string().optional(),
   sheet: z.unknown(),
   coat: z.strictObject({
@@ -31,7 +32,8 @@ const caseSchema = z.strictObject({
     panelLagSeconds: z.number().positive().optional(),
     panelAtFinishC: temperature.optional(),
   }),
-  readings: z.array(readingSchema).min(1),
+  /** None only where the case says as of when. */
+  readings: z.array(readingSchema),
   asOf: instant.optional(),
   temperatureUncertaintyC: z.number().min(0).max(20).optional(),
   sheetSigma: z.number().min(0).max(5).optional(),
@@ -47,28 +49,49 @@ const caseSchema = z.strictObject({
   expected: z.unknown().optional(),
 });
 
+export type Case = z.infer<typeof caseSchema>;
+
 /** A case is read anywhere, by programs too. */
 const english = wordsOf({ language: "en", timeZone: "UTC", units: { temperature: "C", clock: "24h" } });
 
-export interface CaseResult {
-  asOf: string;
-  curePercent: number | null;
-  equivalentMinutes: number | null;
-  stages: CaseStage[];
-  notes: { code: Note["code"]; text: string; from?: string; to?: string }[];
-}
+const minutesOrNull = z.number().nullable();
+const caseStageSchema = z.strictObject({
+  stage: stageNameSchema,
+  reached: z.boolean(),
+  likelyAt: instant.nullable(),
+  likelyMinutes: minutesOrNull,
+  safeAt: instant.nullable(),
+  safeMinutes: minutesOrNull,
+});
+export type CaseStage = z.infer<typeof caseStageSchema>;
 
-export interface CaseStage {
-  stage: string;
-  reached: boolean;
-  likelyAt: string | null;
-  likelyMinutes: number | null;
-  safeAt: string | null;
-  safeMinutes: number | null;
+export const caseResultSchema = z.strictObject({
+  asOf: instant,
+  curePercent: z.number().nullable(),
+  equivalentMinutes: minutesOrNull,
+  stages: z.array(caseStageSchema),
+  notes: z.array(
+    z.strictObject({ code: z.enum(noteCodes), text: z.string(), from: instant.optional(), to: instant.optional() }),
+  ),
+});
+export type CaseResult = z.infer<typeof caseResultSchema>;
+
+/** A case that fits, with its readings taken in. */
+export interface ReadCase {
+  sheet: Sheet;
+  climb: CoatClimb;
+  asOfMs: number;
+  ahead: Ahead | undefined;
 }
 
 /** The model's answer to a case, or all that does not fit in it. */
 export function runCase(input: unknown): { result: CaseResult } | { faults: FaultLine[] } {
+  const read = readCase(input);
+  return "faults" in read ? read : { result: caseResult(read.climb.outcome(read.asOfMs, read.ahead)) };
+}
+
+/** Takes a case in, or says all that does not fit in it. */
+export function readCase(input: unknown): ReadCase | { faults: FaultLine[] } {
   const parsed = caseSchema.safeParse(input);
   const sheet = readSheet((input as { sheet?: unknown } | null)?.sheet);
   const faults = [
@@ -87,26 +110,35 @@ export function runCase(input: unknown): { result: CaseResult } | { faults: Faul
     ...given({ temperatureUncertaintyC, sheetSigma, rateFactor, safeRateFactor, coldEnergyKJ, keepsToSheet }),
   });
   for (const reading of readings) climb.append(climateOf(reading));
-  const outcome = climb.outcome(
-    asOf === undefined ? (climb.lastReadingAtMs as number) : Date.parse(asOf),
-    ahead && { likely: ahead.likely.map(climateOf), ...(ahead.cold && { cold: ahead.cold.map(climateOf) }) },
-  );
   return {
-    result: {
-      asOf: isoOf(outcome.asOfMs),
-      curePercent: rounded(outcome.curePercent, 6),
-      equivalentMinutes: rounded(outcome.equivalentMinutes, 6),
-      stages: outcome.stages.map(caseStage),
-      notes: outcome.notes.map(({ code, text, fromMs, toMs }) => ({
-        code,
-        text: english.say(text),
-        ...given({
-          from: fromMs === undefined ? undefined : isoOf(fromMs),
-          to: toMs === undefined ? undefined : isoOf(toMs),
-        }),
-      })),
-    },
+    sheet: sheet.sheet,
+    climb,
+    asOfMs: asOf === undefined ? (climb.lastReadingAtMs as number) : Date.parse(asOf),
+    ahead: ahead && { likely: ahead.likely.map(climateOf), ...(ahead.cold && { cold: ahead.cold.map(climateOf) }) },
   };
+}
+
+/** An outcome as a case's result has it. */
+export function caseResult(outcome: Outcome): CaseResult {
+  return {
+    asOf: isoOf(outcome.asOfMs),
+    curePercent: rounded(outcome.curePercent, 6),
+    equivalentMinutes: rounded(outcome.equivalentMinutes, 6),
+    stages: outcome.stages.map(caseStage),
+    notes: outcome.notes.map(({ code, text, fromMs, toMs }) => ({
+      code,
+      text: english.say(text),
+      ...given({
+        from: fromMs === undefined ? undefined : isoOf(fromMs),
+        to: toMs === undefined ? undefined : isoOf(toMs),
+      }),
+    })),
+  };
+}
+
+/** A reading as a case holds it. */
+export function caseReading({ atMs, ...reading }: ClimateReading): CaseReading {
+  return { at: isoOf(atMs), ...reading };
 }
 
 function caseStage(stage: StageOutcome): CaseStage {
@@ -126,9 +158,11 @@ function climateOf({ at, airC, rhPercent, panelC, airSpeedMps, movedIn }: CaseRe
 }
 
 /** Readings that come before the one they follow; what lies ahead follows the last reading. */
-function disorder({ readings, ahead }: Pick<z.infer<typeof caseSchema>, "readings" | "ahead">): FaultLine[] {
+function disorder({ readings, ahead, asOf }: Case): FaultLine[] {
   const last = readings.at(-1);
+  const isNever = last === undefined && asOf === undefined;
   return [
+    ...(isNever ? [{ path: "readings", expected: "one reading or more, or asOf", found: "none of either" }] : []),
     ...outOfOrder("readings", readings, undefined),
     ...outOfOrder("ahead.likely", ahead?.likely ?? [], last),
     ...outOfOrder("ahead.cold", ahead?.cold ?? [], last),

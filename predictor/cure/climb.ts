@@ -61,15 +61,17 @@ export interface StageOutcome {
   isCovered: boolean;
 }
 
-export type NoteCode =
-  | "gap"
-  | "outside-sheet"
-  | "panel-estimated"
-  | "stage-never-reached"
-  | "stalled"
-  | "no-readings"
-  | "held-back-to-finish"
-  | "from-means";
+export const noteCodes = [
+  "gap",
+  "outside-sheet",
+  "panel-estimated",
+  "stage-never-reached",
+  "stalled",
+  "no-readings",
+  "held-back-to-finish",
+  "from-means",
+] as const;
+export type NoteCode = (typeof noteCodes)[number];
 
 export interface Note {
   code: NoteCode;

@@ -7,9 +7,15 @@ import type { PlaceSettings } from "../shop-file.ts";
 import { byTimeThenAirLast, ClimateMerger, gapMs, type PlaceReading } from "./merge.ts";
 
 export type Places = Readonly<Record<string, PlaceSettings>>;
+/** What of a place tells of its climate. */
+export interface ClimatePlace {
+  sensors: Readonly<Partial<Record<Quantity, string | undefined>>>;
+  airSpeedMps?: number | undefined;
+}
+type History = Pick<ReadingStore, "range" | "latest">;
 
 /** The series that tell a place's quantities, by the shop file. */
-export function seriesOf({ sensors }: Pick<PlaceSettings, "sensors">): Series[] {
+export function seriesOf({ sensors }: Pick<ClimatePlace, "sensors">): Series[] {
   return seriesNamed(sensors);
 }
 
@@ -32,8 +38,8 @@ function seriesNamed(sensors: Partial<Record<Quantity, string | undefined>>): Se
  * `hasMeans`: some rest on roll-ups, since the readings themselves are no longer kept.
  */
 export async function placeHistory(
-  store: ReadingStore,
-  place: PlaceSettings,
+  store: History,
+  place: ClimatePlace,
   fromMs: number,
   toMs: number,
 ): Promise<{ readings: ClimateReading[]; merger: ClimateMerger; hasMeans: boolean }> {
@@ -79,8 +85,8 @@ export function staysFrom(allMoves: readonly Move[], fromMs: number): Stay[] {
  * ten minutes old; else the silence is left for the model to treat as a gap.
  */
 export async function carHistory(
-  store: ReadingStore,
-  places: Places,
+  store: History,
+  places: Readonly<Record<string, ClimatePlace>>,
   stays: readonly Stay[],
 ): Promise<{ readings: ClimateReading[]; arrivalPending: boolean; hasMeans: boolean }> {
   const history: ClimateReading[] = [];

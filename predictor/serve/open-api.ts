@@ -59,8 +59,8 @@ function operation(each: Route): object {
   };
 }
 
-function answers({ kind, status, summary, response, file }: Route): object {
-  if (file !== undefined) return { [status]: { description: summary, content: { [file.type]: {} } } };
+function answers({ kind, status, summary, response, mediaType }: Route): object {
+  if (mediaType !== undefined) return { [status]: { description: summary, content: { [mediaType]: {} } } };
   const answer = (description: string, schema: z.ZodType) => ({
     description,
     content: { "application/json": { schema: jsonSchema(schema, "output") } },

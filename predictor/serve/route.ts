@@ -24,6 +24,13 @@ interface Entered extends Asked {
   by: By;
 }
 
+/** What a download hands over. */
+export interface Download {
+  /** What it is called where it is kept, with its ending. */
+  name: string;
+  bytes: Buffer;
+}
+
 /** What a handler gets that signs people in and out: it sets cookies. */
 interface Visited extends Asked {
   request: Request;
@@ -69,8 +76,8 @@ export interface Route {
   looksAtPin: boolean;
   /** Whether an entry with this key was taken already. */
   knows?: (key: string) => boolean;
-  /** Set where the answer is a file and no JSON. */
-  file?: { type: string; send(response: Response, answer: unknown): void };
+  /** Of a question whose answer is a Download. */
+  mediaType?: string;
   handle: (input: Record<string, unknown>) => unknown;
 }
 
@@ -82,6 +89,18 @@ export function route<
   B extends z.ZodType | undefined = undefined,
 >({ isForWalls = false, ...declared }: Declared<P, Q, B, R, Asked> & { isForWalls?: boolean }): Route {
   return { ...plain(declared), kind: "question", roles: [], isForWalls };
+}
+
+/** Declares a question whose answer is a file to keep. */
+export function download<P extends Shape | undefined = undefined, Q extends Shape | undefined = undefined>({
+  mediaType,
+  ...declared
+}: Omit<Declared<P, Q, undefined, z.ZodType<Download, Download>, Asked>, "method" | "response" | "status" | "body"> & {
+  mediaType: string;
+}): Route {
+  const response = z.custom<Download>();
+  const question = plain({ ...declared, method: "get", response });
+  return { ...question, kind: "question", roles: [], isForWalls: false, mediaType };
 }
 
 /** Declares an entry: by anyone signed in, unless `roles` names fewer; in the records' log, unless `knows` says where else. Answers 201 unless it says otherwise. */
@@ -167,8 +186,8 @@ export function mount(app: Express, routes: readonly Route[], gate: Gate): void 
       };
       try {
         const answer = await each.handle(input);
-        if (each.file === undefined) response.status(each.status).json(answer);
-        else each.file.send(response, answer);
+        if (each.mediaType === undefined) response.status(each.status).json(answer);
+        else sendFile(response, each.mediaType, answer as Download);
       } catch (error) {
         // The same entry, sent twice at once: one of them was recorded.
         if (error instanceof RecordFault && isKnown()) response.json(knownAlready);
@@ -176,6 +195,10 @@ export function mount(app: Express, routes: readonly Route[], gate: Gate): void 
       }
     });
   }
+}
+
+function sendFile(response: Response, mediaType: string, { name, bytes }: Download): void {
+  response.attachment(name).type(mediaType).send(bytes);
 }
 
 /** Throws a 401 where reading needs signing in and nobody is. */

@@ -25,6 +25,7 @@ import {
   shopAndPlacesSchema,
 } from "./api.ts";
 import { carRoutes } from "./car-routes.ts";
+import { type CertificateRouteParts, certificateRoutes } from "./certificate-routes.ts";
 import { cureRoutes } from "./cure-routes.ts";
 import { entriesSchema } from "./entries.ts";
 import { type HealthParts, healthOf, healthSchema } from "./health.ts";
@@ -43,6 +44,7 @@ import { workRoutes } from "./work-routes.ts";
 export interface RouteParts
   extends HealthParts,
     SensorRouteParts,
+    CertificateRouteParts,
     Pick<PeopleRouteParts, "people">,
     Pick<ProofRouteParts, "book" | "bookKeeper"> {
   warnings: Warnings;
@@ -256,6 +258,7 @@ export function routesOf(parts: RouteParts): Route[] {
     ...warningRoutes(parts),
     ...proofRoutes(parts),
     ...sensorRoutes(parts),
+    ...certificateRoutes(parts),
     ...peopleRoutes({ people: parts.people, readingIsClosed: shopFile.reading === "signed-in" }),
   ];
 }

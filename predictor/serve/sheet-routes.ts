@@ -11,9 +11,8 @@ import { readSheetText, sheetText } from "../records/library.ts";
 import { canonical } from "../records/log.ts";
 import type { KeptSheet, Records } from "../records/records.ts";
 import { FileFaults } from "../yaml-file.ts";
-import { download } from "./download.ts";
 import { HttpProblem } from "./problem.ts";
-import { entry, type Route, route } from "./route.ts";
+import { download, entry, type Route, route } from "./route.ts";
 import {
   draftAnswerSchema,
   draftSchema,
@@ -71,14 +70,13 @@ export function sheetRoutes({ records }: SheetRouteParts): Route[] {
       handle: ({ params, words }) => fileOf(kept(params), words),
     }),
     download({
-      method: "get",
       path: "/api/sheet-files/{sheet}/{revision}/yaml",
       summary: "One revision of a sheet as a file, in the form that shop files name",
       params: ofRevision,
-      fileType: "application/yaml",
+      mediaType: "application/yaml",
       handle: ({ params }) => {
         const { sheet } = kept(params);
-        return { name: `${sheet.id}-${sheet.revision}.yaml`, content: sheetText([sheet]) };
+        return { name: `${sheet.id}-${sheet.revision}.yaml`, bytes: Buffer.from(sheetText([sheet])) };
       },
     }),
     route({

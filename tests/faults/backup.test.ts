@@ -20,6 +20,8 @@ describe("backup.sh", () => {
     mkdirSync(machine.at("stick"));
     machine.write("etc/coatclock/shop.yaml", "shop: s\n");
     machine.write("var/lib/coatclock/collectors.yaml", "collectors: {}\n");
+    machine.write("var/lib/coatclock/certificates/issued.json", "{}");
+    machine.write("var/lib/coatclock/certificates/other.json.unfinished", "{");
     open = ["records.db", "readings.db", "outbox-a.db"].map((name) => {
       const database = new Database(machine.at("var/lib/coatclock", name));
       database.pragma("journal_mode = WAL");
@@ -51,7 +53,9 @@ describe("backup.sh", () => {
 
   it("copies what is open and written, with what has not been checkpointed, and the settings", () => {
     const copy = made();
+    expect(readdirSync(join(copy, "data/certificates"))).toEqual(["issued.json"]);
     expect(readdirSync(join(copy, "data")).sort()).toEqual([
+      "certificates",
       "collectors.yaml",
       "contents.json",
       "readings.db",
@@ -73,6 +77,7 @@ describe("backup.sh", () => {
     expect(restored.prepare("SELECT count(*) FROM coats").pluck().get()).toBe(rows);
     fill(restored, 1);
     expect(machine.read("etc/coatclock/shop.yaml")).toBe("shop: s\n");
+    expect(machine.read("var/lib/coatclock/certificates/issued.json")).toBe("{}");
   });
 
   it("finds a damaged copy, and does not restore it", () => {

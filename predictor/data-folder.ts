@@ -1,0 +1,3 @@
+/** Names of the files in the data folder that more than one command opens. */
+export const recordsFileName = "records.db";
+export const readingsFileName = "readings.db";
