@@ -10,6 +10,8 @@ import { problemSchema } from "./api.ts";
 import { HttpProblem, inputProblem } from "./problem.ts";
 import { sessionCookie } from "./session-cookies.ts";
 
+const jsonMedia = "application/json";
+
 type Shape = z.ZodObject;
 type Output<T> = T extends z.ZodType ? z.output<T> : undefined;
 
@@ -46,6 +48,8 @@ interface Declared<
   body?: B;
   status?: 200 | 201;
   response: R;
+  /** Of an answer that is a text of another kind, such as text/csv. */
+  media?: string;
   handle: (input: { params: Output<P>; query: Output<Q>; body: Output<B> } & Given) => z.input<R> | Promise<z.input<R>>;
 }
 
@@ -58,6 +62,8 @@ export interface Route {
   body?: z.ZodType;
   status: 200 | 201;
   response: z.ZodType;
+  /** Of its answer; application/json unless it is a text of another kind. */
+  media: string;
   /** A question writes nothing: whoever may read may ask. An entry is recorded, by someone signed in. A visit is about signing in itself. */
   kind: "question" | "entry" | "visit";
   /** Who may make an entry. */
@@ -99,10 +105,11 @@ function plain<
   B extends z.ZodType | undefined,
   R extends z.ZodType,
   Given,
->({ handle, params, query, body, status = 200, ...rest }: Declared<P, Q, B, R, Given>) {
+>({ handle, params, query, body, status = 200, media = jsonMedia, ...rest }: Declared<P, Q, B, R, Given>) {
   return {
     ...rest,
     status,
+    media,
     ...(params === undefined ? {} : { params }),
     ...(query === undefined ? {} : { query }),
     ...(body === undefined ? {} : { body }),
@@ -151,7 +158,9 @@ export function mount(app: Express, routes: readonly Route[], gate: Gate): void 
       };
       try {
         const answer = await each.handle(input);
-        response.status(each.status).json(answer);
+        response.status(each.status);
+        if (each.media === jsonMedia) response.json(answer);
+        else response.type(each.media).send(answer);
       } catch (error) {
         // The same entry, sent twice at once: one of them was recorded.
         if (error instanceof RecordFault && by?.key !== undefined && gate.knows(by.key)) response.json(knownAlready);
@@ -262,7 +271,7 @@ function operation(each: Route): object {
     responses: {
       [each.status]: {
         description: each.summary,
-        content: { "application/json": { schema: jsonSchema(each.response, "output") } },
+        content: { [each.media]: { schema: jsonSchema(each.response, "output") } },
       },
       default: problem,
     },

@@ -30,6 +30,7 @@ import { entriesSchema } from "./entries.ts";
 import { type HealthParts, healthOf, healthSchema } from "./health.ts";
 import { climateHistory, coatCourse, pointsAtMost } from "./history.ts";
 import { type PeopleRouteParts, peopleRoutes } from "./people-routes.ts";
+import { predictionRoutes } from "./prediction-routes.ts";
 import { HttpProblem } from "./problem.ts";
 import { type Route, route } from "./route.ts";
 import type { Views } from "./views.ts";
@@ -231,6 +232,7 @@ export function routesOf(parts: RouteParts): Route[] {
     ...carRoutes({ ...parts, placeOf, pastInstant }),
     ...cureRoutes({ ...parts, placeOf, sheetOf, pastInstant }),
     ...workRoutes({ ...parts, sheetOf }),
+    ...predictionRoutes({ ...parts, placeOf, sheetOf }),
     ...warningRoutes(parts),
     ...peopleRoutes({ people: parts.people, readingIsClosed: shopFile.reading === "signed-in" }),
   ];
