@@ -25,8 +25,8 @@ import { wordsOf } from "../words/words.ts";
 
 export type ServedShop = Awaited<ReturnType<typeof openShop>>;
 
-/** Packs are handed to the intake as the link to the broker would. */
-export async function openShop(more = "") {
+/** Packs are handed to the intake as the link to the broker would. The pages are stand-ins unless a folder of built ones is named. */
+export async function openShop(more = "", builtPages?: string) {
   const folder = mkdtempSync(join(tmpdir(), "coatclock-serve-"));
   const file = join(folder, "shop.yaml");
   writeFileSync(
@@ -71,11 +71,7 @@ export async function openShop(more = "") {
     onCommitted: (fresh) => follow.committed(fresh),
     sendReceipt: () => undefined,
   });
-  const pages = join(folder, "pages");
-  mkdirSync(join(pages, "assets"), { recursive: true });
-  writeFileSync(join(pages, "index.html"), "<title>cars</title>");
-  writeFileSync(join(pages, "wall.html"), "<title>wall</title>");
-  writeFileSync(join(pages, "desk.html"), "<title>desk</title>");
+  const pages = builtPages ?? standInPages(join(folder, "pages"));
   const server: Server = await startServer({
     shopFile,
     store,
@@ -147,6 +143,18 @@ export async function openShop(more = "") {
       rmSync(folder, { recursive: true, force: true });
     },
   };
+}
+
+function standInPages(folder: string): string {
+  mkdirSync(join(folder, "assets"), { recursive: true });
+  for (const [file, title] of [
+    ["index", "cars"],
+    ["wall", "wall"],
+    ["desk", "desk"],
+  ]) {
+    writeFileSync(join(folder, `${file}.html`), `<title>${title}</title>`);
+  }
+  return folder;
 }
 
 /** Temperature and humidity of the booth, `t` seconds from now. */

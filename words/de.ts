@@ -437,7 +437,6 @@ export const de: Record<TextKey, string> = {
   "predictions.calibration-chart": "Fertig gefunden über der gesagten Wahrscheinlichkeit, nur erste Prüfungen. {bands}",
   "predictions.calibration-means":
     "Sicher verspricht neun von zehn genau zu dieser Zeit. Lange danach findet eine Prüfung mehr, und wer prüft, streut selbst (12 % der Zeit, angenommen), was das Versprechen nicht enthält: Zum Vergleich dient ‚erwartet‘, das beides einrechnet.",
-  "predictions.checks": "Prüfungen",
   "predictions.coats": "Schichten",
   "predictions.coats-means":
     "Außerhalb zählt die Größe, die am längsten außerhalb war (Luft, Objekt, Luftfeuchte, Taupunktabstand), also mindestens so lange. Warten ist die Zeit von sicher bis zur nächsten Schicht oder Abfahrt, auch nachts und am Wochenende; es sagt nicht, dass jemand hätte weiterarbeiten können.",
@@ -498,7 +497,6 @@ export const de: Record<TextKey, string> = {
   "predictions.learned-off": "Für dieses Datenblatt ist das Lernen aus: Es verschiebt nichts.",
   "predictions.limits": "Grenzen",
   "predictions.mean": "Mittel",
-  "predictions.median": "Median",
   "predictions.median-line": "gefundener Median",
   "predictions.ninth-decile": "neuntes Dezil",
   "predictions.no-coats": "In diesem Zeitraum wurde keine Schicht fertig.",
@@ -524,7 +522,6 @@ export const de: Record<TextKey, string> = {
   "predictions.sheet": "Datenblatt",
   "predictions.sheet-title": "{name}, Revision {revision}",
   "predictions.show": "Zeigen",
-  "predictions.table": "Tabelle",
   "predictions.to": "Bis",
   "predictions.told": "gesagt",
   "predictions.told-found": "Gesagt und gefunden",

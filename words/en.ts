@@ -432,7 +432,6 @@ export const en = {
   "predictions.calibration-chart": "Found ready over the probability that was told, first looks only. {bands}",
   "predictions.calibration-means":
     "Safe promises nine in ten at that very time. A check long after it finds more, and a person tells ready from not yet with a scatter of their own (12 % of the time, assumed), which the promise does not hold: compare with ‘expected’, where both are reckoned with.",
-  "predictions.checks": "checks",
   "predictions.coats": "coats",
   "predictions.coats-means":
     "Outside counts whichever of air, panel, humidity and dew-point margin was outside longest, so at least so long. Waiting is the time from safe until the next coat or the car''s leaving, nights and weekends too; it does not say that anyone could have gone on.",
@@ -490,7 +489,6 @@ export const en = {
   "predictions.learned-off": "Learning is off for this sheet: nothing is moved by it.",
   "predictions.limits": "limits",
   "predictions.mean": "mean",
-  "predictions.median": "median",
   "predictions.median-line": "median found",
   "predictions.ninth-decile": "ninth decile",
   "predictions.no-coats": "No coat was finished in this span.",
@@ -516,7 +514,6 @@ export const en = {
   "predictions.sheet": "Sheet",
   "predictions.sheet-title": "{name}, revision {revision}",
   "predictions.show": "Show",
-  "predictions.table": "Table",
   "predictions.to": "To",
   "predictions.told": "told",
   "predictions.told-found": "Told and found",

@@ -4,11 +4,12 @@ import { Notice } from "../parts/notice.tsx";
 import { matched } from "../parts/router.ts";
 import { useWords } from "../parts/words-context.ts";
 import { DeskProvider, useDesk } from "./desk.tsx";
+import { PredictionsPage } from "./predictions/predictions-page.tsx";
 
 type Params = Readonly<Record<string, string>>;
 
 /** The first that fits counts. */
-const pages: readonly [string, (params: Params) => ComponentChildren][] = [];
+const pages: readonly [string, (params: Params) => ComponentChildren][] = [["/predictions", () => <PredictionsPage />]];
 
 export function App() {
   return (
