@@ -12,7 +12,7 @@ export const inventedEnergy = `, outdoorPlace: yard,
             airHandling: { booth: { bakeM3PerHour: 10000, recirculatedPercent: 80, flashOffM3PerHour: 1000, fansKW: 5 } } }`;
 
 /** Of `coats` clears, two a day, each checked for polish: at the first look, again until ready, some only once. One is far off. */
-export function fillWithChecks({ records, send }: ServedShop, coats = 40): void {
+export function fillWithChecks({ records, send }: ServedShop, coats = 28): void {
   const now = Math.floor(Date.now() / minute) * minute;
   const firstMs = now - coats * 720 * minute - 600 * minute;
   for (let fromMs = firstMs - 60 * minute; fromMs < now; fromMs += 24 * 60 * minute) {
@@ -48,10 +48,10 @@ export function fillWithChecks({ records, send }: ServedShop, coats = 40): void 
       sprayCheck: null,
     };
     const [coat] = records.addCoats(car.id, sprayed, by);
-    const likelyMs = 60 * minute * Math.exp(0.04 * chance.normal());
+    const likelyMs = Math.round(60 * minute * Math.exp(0.04 * chance.normal()));
     const told = {
       likelyAtMs: finishedAtMs + likelyMs,
-      safeAtMs: finishedAtMs + likelyMs * Math.exp(1.2816 * toldSigma),
+      safeAtMs: finishedAtMs + Math.round(likelyMs * Math.exp(1.2816 * toldSigma)),
     };
     const isFarOff = index === coats - 6;
     const trueMs = likelyMs * (isFarOff ? 1.7 : 1.08 * Math.exp(0.08 * chance.normal()));
@@ -63,7 +63,8 @@ export function fillWithChecks({ records, send }: ServedShop, coats = 40): void 
       if (ready) break;
       lookMs *= 1.07;
     }
-    if (index < coats - 1) records.addMove(car.id, null, finishedAtMs + (150 + 200 * chance.even()) * minute, by);
+    if (index < coats - 1)
+      records.addMove(car.id, null, finishedAtMs + Math.round((150 + 200 * chance.even()) * minute), by);
   }
 }
 

@@ -413,7 +413,7 @@ export const de: Record<TextKey, string> = {
   "pot.said": "{name}: {word}",
   "pot.unknown": "Topfzeit unbekannt",
   "predictions.above": "über der Grenze: später als sonst",
-  "predictions.all-at-safe": "alle Prüfungen, ab sicher",
+  "predictions.all-at-safe": "je Schicht die erste ab sicher",
   "predictions.all-places": "alle Bereiche",
   "predictions.all-sheets": "alle Datenblätter",
   "predictions.assumes-air":
@@ -436,7 +436,7 @@ export const de: Record<TextKey, string> = {
   "predictions.calibration": "Hält ‚sicher‘, was es verspricht?",
   "predictions.calibration-chart": "Fertig gefunden über der gesagten Wahrscheinlichkeit, nur erste Prüfungen. {bands}",
   "predictions.calibration-means":
-    "Sicher verspricht neun von zehn genau zu dieser Zeit. Lange danach findet eine Prüfung mehr, und wer prüft, streut selbst (12 % der Zeit, angenommen), was das Versprechen nicht enthält: Zum Vergleich dient ‚erwartet‘, das beides einrechnet.",
+    "Sicher verspricht neun von zehn genau zu dieser Zeit. Lange danach findet eine Prüfung mehr; was schon vorher fertig gefunden wurde, zählt nicht mit, was weniger ergibt; und wer prüft, streut selbst (12 % der Zeit, angenommen), was das Versprechen nicht enthält: Zum Vergleich dient bei ersten Prüfungen ‚erwartet‘, das Zeit und Streuung einrechnet.",
   "predictions.coats": "Schichten",
   "predictions.coats-means":
     "Außerhalb zählt die Größe, die am längsten außerhalb war (Luft, Objekt, Luftfeuchte, Taupunktabstand), also mindestens so lange. Warten ist die Zeit von sicher bis zur nächsten Schicht oder Abfahrt, auch nachts und am Wochenende; es sagt nicht, dass jemand hätte weiterarbeiten können.",
@@ -472,8 +472,8 @@ export const de: Record<TextKey, string> = {
   "predictions.failed": "Keine Zahlen",
   "predictions.few": "zu wenige",
   "predictions.few-share":
-    "Zu wenige für eine Aussage: {count, plural, =0 {keine Prüfung} one {# Prüfung} other {# Prüfungen}} zur sicheren Zeit oder danach, {fewest} sind nötig.",
-  "predictions.first-at-safe": "erste Prüfungen, ab sicher",
+    "Zu wenige für eine Aussage: {count, plural, =0 {keine Schicht} one {# Schicht} other {# Schichten}} zur sicheren Zeit oder danach geprüft, {fewest} sind nötig.",
+  "predictions.first-at-safe": "davon überhaupt erste Prüfungen",
   "predictions.fit":
     "Mittlere Abweichung (Median) von der gesagten erwarteten Zeit: {percent} (über 0: später). Der wahre Median liegt in 19 von 20 Fällen zwischen {low} und {high}.",
   "predictions.fit-few": "Zu wenige für eine Aussage: {count} beidseitig begrenzt, {fewest} sind nötig.",
@@ -507,13 +507,13 @@ export const de: Record<TextKey, string> = {
   "predictions.pairs-chart":
     "Abweichungen von der gesagten erwarteten Zeit: {between} beidseitig begrenzt, {ready} nur fertig gefunden, {notYet} nur noch nicht fertig gefunden.",
   "predictions.pairs-counts":
-    "{between} beidseitig begrenzt, {ready} nur fertig gefunden, {notYet} nur noch nicht fertig gefunden; bei {untold} wurde nichts gesagt, was noch gilt.",
+    "{between} beidseitig begrenzt, {ready} nur fertig gefunden, {notYet} nur noch nicht fertig gefunden{untold, plural, =0 {} other {; bei # wurde nichts gesagt, was noch gilt}}.",
   "predictions.pairs-means":
     "Keine Prüfung sagt, wann eine Stufe erreicht war, nur wonach oder wovor: Ein Balken zeigt, wo es liegt, keinen Fehler. Der Median nimmt die Balken als Schranken und ln(Zeit) als normalverteilt; er sagt nicht, ob Datenblatt, Objekttemperatur oder Prüfer danebenlag.",
   "predictions.place": "Bereich",
   "predictions.png": "Bild",
   "predictions.promise":
-    "Von {count} Prüfungen zur gesagten sicheren Zeit oder danach fanden {ready} die Stufe fertig: {percent}. Der wahre Anteil liegt in 19 von 20 Fällen zwischen {low} und {high}.",
+    "Von {count} Schichten, die zur gesagten sicheren Zeit oder danach geprüft wurden, waren {ready} fertig: {percent}. Der wahre Anteil liegt in 19 von 20 Fällen zwischen {low} und {high}.",
   "predictions.promise-kept": "Neun von zehn liegt im Bereich des Gefundenen",
   "predictions.promise-less": "Weniger als neun von zehn wurden fertig gefunden",
   "predictions.promise-more": "Mehr als neun von zehn wurden fertig gefunden",

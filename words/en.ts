@@ -408,7 +408,7 @@ export const en = {
   "pot.said": "{name}: {word}",
   "pot.unknown": "life unknown",
   "predictions.above": "above the limit: later than usual",
-  "predictions.all-at-safe": "all checks, at or after safe",
+  "predictions.all-at-safe": "each coat’s first from safe on",
   "predictions.all-places": "all places",
   "predictions.all-sheets": "all sheets",
   "predictions.assumes-air":
@@ -431,7 +431,7 @@ export const en = {
   "predictions.calibration": "Does ‘safe’ keep its promise?",
   "predictions.calibration-chart": "Found ready over the probability that was told, first looks only. {bands}",
   "predictions.calibration-means":
-    "Safe promises nine in ten at that very time. A check long after it finds more, and a person tells ready from not yet with a scatter of their own (12 % of the time, assumed), which the promise does not hold: compare with ‘expected’, where both are reckoned with.",
+    "Safe promises nine in ten at that very time. A check long after it finds more; coats found ready before it are not in the count, which makes it less; and a person tells ready from not yet with a scatter of their own (12 % of the time, assumed), which the promise does not hold: compare first looks with ‘expected’, where the time and the scatter are reckoned with.",
   "predictions.coats": "coats",
   "predictions.coats-means":
     "Outside counts whichever of air, panel, humidity and dew-point margin was outside longest, so at least so long. Waiting is the time from safe until the next coat or the car''s leaving, nights and weekends too; it does not say that anyone could have gone on.",
@@ -465,8 +465,8 @@ export const en = {
   "predictions.failed": "No figures",
   "predictions.few": "too few to say",
   "predictions.few-share":
-    "Too few to say: {count, plural, =0 {no check} one {# check} other {# checks}} at or after the safe time, {fewest} are wanted.",
-  "predictions.first-at-safe": "first looks, at or after safe",
+    "Too few to say: {count, plural, =0 {no coat} one {# coat} other {# coats}} checked at or after the safe time, {fewest} are wanted.",
+  "predictions.first-at-safe": "of these, first looks of all",
   "predictions.fit":
     "Median deviation from the likely time told: {percent} (above 0: later). The true median lies between {low} and {high}, 19 times in 20.",
   "predictions.fit-few": "Too few to say: {count} bounded on both sides, {fewest} are wanted.",
@@ -499,13 +499,13 @@ export const en = {
   "predictions.pairs-chart":
     "Deviations from the likely time told: {between} bounded on both sides, {ready} found ready only, {notYet} found not yet only.",
   "predictions.pairs-counts":
-    "{between} bounded on both sides, {ready} found ready only, {notYet} found not yet only; of {untold} nothing was told that still holds.",
+    "{between} bounded on both sides, {ready} found ready only, {notYet} found not yet only{untold, plural, =0 {} other {; of # nothing was told that still holds}}.",
   "predictions.pairs-means":
     "No check says when a stage was reached, only after or before when: a bar is where it lies, not an error. The median takes the bars as bounds and ln(time) as normal; it does not say whether the sheet, the panel''s temperature or whoever checked was off.",
   "predictions.place": "Place",
   "predictions.png": "Picture",
   "predictions.promise":
-    "Of {count} checks at or after the safe time told, {ready} found the stage ready: {percent}. The true share lies between {low} and {high}, 19 times in 20.",
+    "Of {count} coats checked at or after the safe time told, {ready} were found ready: {percent}. The true share lies between {low} and {high}, 19 times in 20.",
   "predictions.promise-kept": "Nine in ten is within what was found",
   "predictions.promise-less": "Fewer than nine in ten were found ready",
   "predictions.promise-more": "More than nine in ten were found ready",

@@ -53,6 +53,10 @@ describe("calibrationOf", () => {
     expect([atSafe.checks, firstAtSafe.checks]).toEqual([10, 0]);
     expect(bands.map(({ checks }) => checks)).toEqual([10, 0, 0, 0, 0, 0, 0]);
   });
+  it("counts a coat once that was looked at again and again after its safe time", () => {
+    const farOff = [130, 140, 150, 160].map((minutes) => check("far-off", minutes, minutes === 160));
+    expect(calibrationOf([...many(9, 121, true), ...farOff]).atSafe).toMatchObject({ checks: 10, ready: 9 });
+  });
   it("gives no share of too few", () => {
     const { atSafe } = calibrationOf(many(9, 130, true));
     expect(atSafe).toMatchObject({ checks: 9, ready: 9, found: null });

@@ -28,9 +28,9 @@ export interface Band extends ShareFound {
 }
 
 export interface Calibration {
-  /** Of all checks at or after the safe time that was told. */
+  /** Of the checks at or after the safe time that was told, the first of each coat's stage: a coat that is far off counts once. */
   atSafe: ShareFound;
-  /** The same, first looks only: who looks a second time does so since it was not ready. */
+  /** Those among them that were the first look of all: who looks a second time does so since it was not ready. */
   firstAtSafe: ShareFound;
   /** First looks by the probability that was told. */
   bands: Band[];
@@ -42,6 +42,8 @@ interface Look {
   ready: boolean;
   isFirst: boolean;
   isAtSafe: boolean;
+  /** Of a coat's stage. */
+  of: string;
   told: number;
   expected: number;
 }
@@ -53,14 +55,14 @@ export function calibrationOf(checks: Iterable<PlacedCheck>): Calibration {
   let untold = 0;
   for (const check of checks) {
     const key = `${check.coatId}/${check.stage}`;
-    const look = lookOf(check, !seen.has(key));
+    const look = lookOf(check, key, !seen.has(key));
     seen.add(key);
     if (look === null) untold++;
     else looks.push(look);
   }
   const firsts = looks.filter(({ isFirst }) => isFirst);
   return {
-    atSafe: shareOf(looks.filter(({ isAtSafe }) => isAtSafe)),
+    atSafe: shareOf(firstOfEach(looks.filter(({ isAtSafe }) => isAtSafe))),
     firstAtSafe: shareOf(firsts.filter(({ isAtSafe }) => isAtSafe)),
     bands: bandEdges.slice(0, -1).map((from, index) => {
       const to = bandEdges[index + 1] as number;
@@ -70,11 +72,16 @@ export function calibrationOf(checks: Iterable<PlacedCheck>): Calibration {
   };
 }
 
+function firstOfEach(looks: readonly Look[]): Look[] {
+  const seen = new Set<string>();
+  return looks.filter(({ of }) => !seen.has(of) && seen.add(of));
+}
+
 /**
  * What was told of a check as a probability: ln(time) is normal, likely its median and safe its ninth decile. Null where nothing was told, and
  * for a check at its coat's finish.
  */
-function lookOf(check: PlacedCheck, isFirst: boolean): Look | null {
+function lookOf(check: PlacedCheck, of: string, isFirst: boolean): Look | null {
   const likelyMs = toldLikelyMs(check);
   const safeAtMs = check.told?.safeAtMs ?? null;
   const tookMs = check.atMs - check.finishedAtMs;
@@ -86,6 +93,7 @@ function lookOf(check: PlacedCheck, isFirst: boolean): Look | null {
     ready: check.ready,
     isFirst,
     isAtSafe: check.atMs >= safeAtMs,
+    of,
     // Rounding must not put a check at its safe time into the band below.
     told:
       check.atMs >= safeAtMs

@@ -146,7 +146,7 @@ export const predictionsSchema = z.object({
     }),
   ),
   calibration: z.object({
-    /** Of all checks at or after the safe time told, and of first looks only. */
+    /** Of the checks at or after the safe time told, the first of each coat's stage; and those that were its first look of all. */
     atSafe: shareFound,
     firstAtSafe: shareFound,
     /** First looks by the probability told. */

@@ -54,8 +54,8 @@ const tables: Record<Table, (view: PredictionsView) => Rows> = {
   calibration: ({ calibration: { atSafe, firstAtSafe, bands } }) => ({
     names: ["of", "told_from", "told_to", ...ofShare],
     rows: [
-      ["all at or after safe", null, null, ...shareCells(atSafe)],
-      ["first looks at or after safe", null, null, ...shareCells(firstAtSafe)],
+      ["first of each coat at or after safe", null, null, ...shareCells(atSafe)],
+      ["first looks of all at or after safe", null, null, ...shareCells(firstAtSafe)],
       ...bands.map(({ from, to, ...band }) => ["first looks", from, to, ...shareCells(band)]),
     ],
   }),

@@ -86,7 +86,7 @@ it("filters by keyboard, and gives the same as a table and as a picture", async 
     };
     const table = await saved("CSV");
     const rows = parse(table.bytes, { columns: true }) as Record<string, string>[];
-    expect(rows.length).toBe(40);
+    expect(rows.length).toBe(28);
     expect(new Set(rows.map(({ kind }) => kind)).size).toBeGreaterThan(1);
     const image = await saved("Picture");
     expect(image.file).toBe("coatclock-told-found-demo-clear.png");

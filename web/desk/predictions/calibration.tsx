@@ -6,6 +6,7 @@ import { useWords } from "../../parts/words-context.ts";
 import { calibrationChart, shareText } from "./chart-data.ts";
 import { MarkChart } from "./mark-chart.tsx";
 import { MarkName } from "./mark-name.tsx";
+import { WideTable } from "./wide-table.tsx";
 
 /** What safe promises. */
 const promised = 0.9;
@@ -41,7 +42,7 @@ export function Calibration({ view, csv }: { view: PredictionsView; csv: string 
           </MarkChart>
         )}
         <div>
-          <table class="desk-table">
+          <WideTable name={words.t("predictions.calibration")}>
             <thead>
               <tr>
                 <th scope="col">{words.t("predictions.band")}</th>
@@ -58,7 +59,7 @@ export function Calibration({ view, csv }: { view: PredictionsView; csv: string 
                 <ShareRow key={band.name} name={band.name} share={band} />
               ))}
             </tbody>
-          </table>
+          </WideTable>
           {data === null && (
             <p class="mark-exports">
               <a class="desk-button" href={csv} download>

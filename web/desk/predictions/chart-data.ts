@@ -8,14 +8,15 @@ import type { Line, Mark } from "./marks.ts";
 const dayMs = 86_400_000;
 /** Factors of time that the axis may name. */
 const factors = [0.25, 0.33, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1, 1.05, 1.1, 1.2, 1.3, 1.5, 1.75, 2, 2.5, 3, 4];
-const ticksAtMost = 7;
+/** Labels stand at least this share of the axis apart. */
+const apart = 1 / 7;
 /** ln of a factor beyond this is drawn at the edge. */
 const farthest = Math.log(4);
 
 /** "+12 %" of a deviation: how much longer than told; −20 % is a fifth shorter. */
-export function percentOf(ln: number, words: Words): string {
+export function percentOf(ln: number, words: Words, digits?: number): string {
   const percent = 100 * Math.expm1(ln);
-  const text = words.number(percent, Math.abs(percent) < 9.95 ? 1 : 0);
+  const text = words.number(percent, digits ?? (Math.abs(percent) < 9.95 ? 1 : 0));
   return `${percent > 0 && !/^[0.,]+$/.test(text) ? "+" : ""}${text} %`;
 }
 
@@ -51,12 +52,19 @@ export function timeAxis(fromMs: number, toMs: number, clock: ShopClock, timeZon
 export function deviationAxis(values: readonly number[], words: Words): Axis {
   const near = values.filter((value) => Math.abs(value) <= farthest);
   const [min, max] = [Math.min(Math.log(0.9), ...near) - 0.03, Math.max(Math.log(1.1), ...near) + 0.03];
-  let ticks = factors.map(Math.log).filter((ln) => ln >= min && ln <= max);
-  while (ticks.length > ticksAtMost) {
-    const even = ticks.indexOf(0) % 2;
-    ticks = ticks.filter((_, index) => index % 2 === even);
-  }
-  return { min, max, ticks, text: (ln) => percentOf(ln, words) };
+  const ticks = [0];
+  const known = factors.map(Math.log).filter((ln) => ln >= min && ln <= max);
+  const takeFrom = (outwards: number[]) => {
+    let last = 0;
+    for (const ln of outwards) {
+      if (Math.abs(ln - last) < apart * (max - min)) continue;
+      ticks.push(ln);
+      last = ln;
+    }
+  };
+  takeFrom(known.filter((ln) => ln > 0));
+  takeFrom(known.filter((ln) => ln < 0).reverse());
+  return { min, max, ticks: ticks.sort((a, b) => a - b), text: (ln) => percentOf(ln, words, 0) };
 }
 
 /** From edge to edge. */
@@ -156,7 +164,7 @@ export function controlChartData(
         low: null,
         high: null,
         at: range,
-        shape: isRangeOutside ? "up" : "dot",
+        shape: isRangeOutside ? "diamond" : "dot",
         pen: isRangeOutside ? "outside" : "plain",
       },
     ];

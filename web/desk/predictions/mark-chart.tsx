@@ -34,6 +34,8 @@ interface Props {
   children?: ComponentChildren;
 }
 
+/** On a plot this narrow every second label of the axis stands. */
+const narrowPx = 520;
 const ground = "#14181b";
 const font = '15px "DejaVu Sans Condensed", "Roboto Condensed", system-ui, sans-serif';
 
@@ -88,6 +90,7 @@ export function MarkChart({ data, text, fileName, csv, heightPx = 300, children 
 }
 
 function optionsFor({ marks, lines, x, y }: MarkChartData, width: number, height: number): uPlot.Options {
+  const across = width < narrowPx ? x.ticks.filter((_, index) => index % 2 === 0) : [...x.ticks];
   const axis = { stroke: "#d8d3c2", font, ticks: { show: false }, grid: { stroke: "#3a4247", width: 1 } };
   return {
     width,
@@ -101,7 +104,7 @@ function optionsFor({ marks, lines, x, y }: MarkChartData, width: number, height
     },
     series: [{}, { paths: () => null, points: { show: false } }],
     axes: [
-      { ...axis, size: 30, splits: () => [...x.ticks], values: (_plot, splits) => splits.map(x.text) },
+      { ...axis, size: 30, splits: () => across, values: (_plot, splits) => splits.map(x.text) },
       { ...axis, size: 66, splits: () => [...y.ticks], values: (_plot, splits) => splits.map(y.text) },
     ],
     hooks: {
