@@ -12,7 +12,7 @@ export const inventedEnergy = `, outdoorPlace: yard,
             airHandling: { booth: { bakeM3PerHour: 10000, recirculatedPercent: 80, flashOffM3PerHour: 1000, fansKW: 5 } } }`;
 
 /** Of `coats` clears, two a day, each checked for polish: at the first look, again until ready, some only once. One is far off. */
-export function fillWithChecks({ records, send }: ServedShop, coats = 28): void {
+export function fillWithChecks({ records, send }: ServedShop, coats = 40): void {
   const now = Math.floor(Date.now() / minute) * minute;
   const firstMs = now - coats * 720 * minute - 600 * minute;
   for (let fromMs = firstMs - 60 * minute; fromMs < now; fromMs += 24 * 60 * minute) {
