@@ -17,7 +17,7 @@ export function Calibration({ view, csv }: { view: PredictionsView; csv: string 
   const { atSafe, firstAtSafe, bands } = view.calibration;
   const named = bands.map((band) => ({
     ...band,
-    name: `${words.number(100 * band.from, 0)}–${words.number(100 * band.to, 0)} %`,
+    name: `${words.number(100 * band.from, 0)}–${words.number(100 * band.to, 0)}\u00a0%`,
   }));
   const said = named
     .flatMap(({ name, found }) => (found === null ? [] : [`${name}: ${shareText(found.share, words)}`]))

@@ -78,11 +78,11 @@ describe("controlChartData", () => {
 
 describe("axes", () => {
   it("say deviations as percent of the time, with labels apart", () => {
-    expect(percentOf(Math.log(1.5), words)).toBe("+50 %");
-    expect(percentOf(Math.log(0.8), words)).toBe("−20 %");
-    expect(percentOf(0.0001, words)).toBe("0.0 %");
+    expect(percentOf(Math.log(1.5), words)).toBe("+50\u00a0%");
+    expect(percentOf(Math.log(0.8), words)).toBe("−20\u00a0%");
+    expect(percentOf(0.0001, words)).toBe("0.0\u00a0%");
     const { ticks, text, min, max } = deviationAxis([-0.7, 0.9], words);
-    expect(ticks.map(text)).toContain("0 %");
+    expect(ticks.map(text)).toContain("0\u00a0%");
     for (let index = 1; index < ticks.length; index++) {
       expect((ticks[index] as number) - (ticks[index - 1] as number)).toBeGreaterThan((max - min) / 7.01);
     }

@@ -17,11 +17,11 @@ const farthest = Math.log(4);
 export function percentOf(ln: number, words: Words, digits?: number): string {
   const percent = 100 * Math.expm1(ln);
   const text = words.number(percent, digits ?? (Math.abs(percent) < 9.95 ? 1 : 0));
-  return `${percent > 0 && !/^[0.,]+$/.test(text) ? "+" : ""}${text} %`;
+  return `${percent > 0 && !/^[0.,]+$/.test(text) ? "+" : ""}${text}\u00a0%`;
 }
 
 /** The share in whole percent. */
-export const shareText = (share: number, words: Words): string => `${words.number(100 * share, 0)} %`;
+export const shareText = (share: number, words: Words): string => `${words.number(100 * share, 0)}\u00a0%`;
 
 /** Days of the shop from one instant to another. */
 export function timeAxis(fromMs: number, toMs: number, clock: ShopClock, timeZone: string): Axis {

@@ -49,9 +49,9 @@ function ToldAndFound({ view, fewest, csv }: { view: SheetPredictionsView; fewes
           fileName={`coatclock-told-found-${view.sheet.id}`}
           csv={csv}
         >
-          <MarkName name={words.t("predictions.bar-between")} pen="plain" bar />
-          <MarkName name={words.t("predictions.bar-ready")} pen="open" shape="down" />
-          <MarkName name={words.t("predictions.bar-not-yet")} pen="open" shape="up" />
+          <MarkName name={words.t("predictions.bar-between")} pen="plain" bar="both" />
+          <MarkName name={words.t("predictions.bar-ready")} pen="open" bar="down" />
+          <MarkName name={words.t("predictions.bar-not-yet")} pen="open" bar="up" />
           <MarkName name={words.t("predictions.median-line")} pen="middle" />
           <MarkName name={words.t("predictions.diagonal")} pen="level" />
         </MarkChart>
