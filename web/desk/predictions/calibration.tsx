@@ -15,6 +15,7 @@ export function Calibration({ view, csv }: { view: PredictionsView; csv: string 
   const words = useWords();
   const data = useMemo(() => calibrationChart(view, words), [view, words]);
   const { atSafe, firstAtSafe, bands } = view.calibration;
+  const isAnyTold = atSafe.checks > 0 || bands.some(({ checks }) => checks > 0);
   const named = bands.map((band) => ({
     ...band,
     name: `${words.number(100 * band.from, 0)}–${words.number(100 * band.to, 0)}\u00a0%`,
@@ -41,33 +42,35 @@ export function Calibration({ view, csv }: { view: PredictionsView; csv: string 
             <MarkName name={words.t("predictions.diagonal")} pen="level" />
           </MarkChart>
         )}
-        <div>
-          <WideTable name={words.t("predictions.calibration")}>
-            <thead>
-              <tr>
-                <th scope="col">{words.t("predictions.band")}</th>
-                <th scope="col">{words.t("predictions.ready-of")}</th>
-                <th scope="col">{words.t("predictions.found")}</th>
-                <th scope="col">{words.t("predictions.told")}</th>
-                <th scope="col">{words.t("predictions.expected")}</th>
-              </tr>
-            </thead>
-            <tbody>
-              <ShareRow name={words.t("predictions.all-at-safe")} share={atSafe} />
-              <ShareRow name={words.t("predictions.first-at-safe")} share={firstAtSafe} />
-              {named.map((band) => (
-                <ShareRow key={band.name} name={band.name} share={band} />
-              ))}
-            </tbody>
-          </WideTable>
-          {data === null && (
-            <p class="mark-exports">
-              <a class="desk-button" href={csv} download>
-                {words.t("predictions.csv")}
-              </a>
-            </p>
-          )}
-        </div>
+        {isAnyTold && (
+          <div>
+            <WideTable name={words.t("predictions.calibration")}>
+              <thead>
+                <tr>
+                  <th scope="col">{words.t("predictions.band")}</th>
+                  <th scope="col">{words.t("predictions.ready-of")}</th>
+                  <th scope="col">{words.t("predictions.found")}</th>
+                  <th scope="col">{words.t("predictions.told")}</th>
+                  <th scope="col">{words.t("predictions.expected")}</th>
+                </tr>
+              </thead>
+              <tbody>
+                <ShareRow name={words.t("predictions.all-at-safe")} share={atSafe} />
+                <ShareRow name={words.t("predictions.first-at-safe")} share={firstAtSafe} />
+                {named.map((band) => (
+                  <ShareRow key={band.name} name={band.name} share={band} />
+                ))}
+              </tbody>
+            </WideTable>
+            {data === null && (
+              <p class="mark-exports">
+                <a class="desk-button" href={csv} download>
+                  {words.t("predictions.csv")}
+                </a>
+              </p>
+            )}
+          </div>
+        )}
       </div>
     </section>
   );
