@@ -34,10 +34,15 @@ interface MoreOfPlaces {
   /** Further keys of the booth, and those of the collector, as YAML. */
   booth?: string;
   collector?: string;
+  /** A folder of built pages; stand-ins without one. */
+  builtPages?: string;
 }
 
 /** Packs are handed to the intake as the link to the broker would. */
-export async function openShop(more = "", { booth = "", collector = "sensors: [air, yard]" }: MoreOfPlaces = {}) {
+export async function openShop(
+  more = "",
+  { booth = "", collector = "sensors: [air, yard]", builtPages }: MoreOfPlaces = {},
+) {
   const folder = mkdtempSync(join(tmpdir(), "coatclock-serve-"));
   const file = join(folder, "shop.yaml");
   writeFileSync(
@@ -93,11 +98,7 @@ export async function openShop(more = "", { booth = "", collector = "sensors: [a
     },
     sendReceipt: () => undefined,
   });
-  const pages = join(folder, "pages");
-  mkdirSync(join(pages, "assets"), { recursive: true });
-  writeFileSync(join(pages, "index.html"), "<title>cars</title>");
-  writeFileSync(join(pages, "wall.html"), "<title>wall</title>");
-  writeFileSync(join(pages, "desk.html"), "<title>desk</title>");
+  const pages = builtPages ?? standInPages(join(folder, "pages"));
   const address = () => "http://shop.local";
   const certifying = { records, store, follow, shopFile, address, now, version };
   const server: Server = await startServer({
@@ -179,6 +180,18 @@ export async function openShop(more = "", { booth = "", collector = "sensors: [a
       rmSync(folder, { recursive: true, force: true });
     },
   };
+}
+
+function standInPages(folder: string): string {
+  mkdirSync(join(folder, "assets"), { recursive: true });
+  for (const [file, title] of [
+    ["index", "cars"],
+    ["wall", "wall"],
+    ["desk", "desk"],
+  ]) {
+    writeFileSync(join(folder, `${file}.html`), `<title>${title}</title>`);
+  }
+  return folder;
 }
 
 /** Temperature and humidity of the booth, `t` seconds from now. */

@@ -714,6 +714,123 @@ export const de: Record<TextKey, string> = {
   "pot.over": "vielleicht zu alt seit",
   "pot.said": "{name}: {word}",
   "pot.unknown": "Topfzeit unbekannt",
+  "predictions.above": "über der Grenze: später als sonst",
+  "predictions.all-at-safe": "je Schicht die erste ab sicher",
+  "predictions.all-places": "alle Bereiche",
+  "predictions.all-sheets": "alle Datenblätter",
+  "predictions.assumes-air":
+    "Als an der Luft getrocknet gilt eine Schicht, deren Luft unter {limit} blieb (angenommen): Wärmere wurden eingebrannt und zählen nicht.",
+  "predictions.assumes-bake":
+    "Der übliche Ofengang: {bake}, {minutes} min, dazu das Aufheizen des Bereichs: aus der Betriebsdatei oder dort angenommen.",
+  "predictions.assumes-electricity": "Preis und CO2 des Stroms: {source}, {year}.",
+  "predictions.assumes-flash-off":
+    "Solange eine Schicht trocknete, liefen Abluft und Ventilatoren ihres Bereichs durchgehend, erwärmt von der gemessenen Außen- auf die gemessene Innentemperatur; zwei Autos teilen sich keine Luft.",
+  "predictions.assumes-heat": "Preis und CO2 der Wärme: {source}, {year}.",
+  "predictions.assumes-not-counted":
+    "Nicht gerechnet: Wände, die Masse des Autos, Umluft, Spritzen und das Ablüften vor einem Ofengang.",
+  "predictions.assumes-one-bake":
+    "Ein Ofengang hätte für alle Schichten eines Autos gereicht, die zugleich trockneten oder aufgetragen wurden, bevor die untere fertig war.",
+  "predictions.band": "gesagt, %",
+  "predictions.bar-between": "zwischen den Enden erreicht",
+  "predictions.bar-not-yet": "nur ‚noch nicht‘ gefunden: darüber",
+  "predictions.bar-ready": "nur ‚fertig‘ gefunden: hier oder darunter",
+  "predictions.below": "unter der Grenze: früher als sonst",
+  "predictions.calibration": "Hält ‚sicher‘, was es verspricht?",
+  "predictions.calibration-chart": "Fertig gefunden über der gesagten Wahrscheinlichkeit, nur erste Prüfungen. {bands}",
+  "predictions.calibration-means":
+    "Sicher verspricht neun von zehn genau zu dieser Zeit. Lange danach findet eine Prüfung mehr; was schon vorher fertig gefunden wurde, zählt nicht mit, was weniger ergibt; und wer prüft, streut selbst (12 % der Zeit, angenommen), was das Versprechen nicht enthält: Zum Vergleich dient bei ersten Prüfungen ‚erwartet‘, das Zeit und Streuung einrechnet.",
+  "predictions.coats": "Schichten",
+  "predictions.coats-means":
+    "Außerhalb zählt die Größe, die am längsten außerhalb war (Luft, Objekt, Luftfeuchte, Taupunktabstand), also mindestens so lange. Warten ist die Zeit von sicher bis zur nächsten Schicht oder Abfahrt, auch nachts und am Wochenende; es sagt nicht, dass jemand hätte weiterarbeiten können.",
+  "predictions.control": "Wandert es?",
+  "predictions.control-chart":
+    "Abweichungen der Reihe nach, {count}: Mittel {mean}, Grenzen {lower} bis {upper}, {outside} außerhalb.",
+  "predictions.control-chart-few": "Abweichungen der Reihe nach, {count}; noch keine Grenzen.",
+  "predictions.control-few":
+    "Zu wenige für eine Aussage: {count} beidseitig begrenzt, {fewest} sind für Grenzen nötig.",
+  "predictions.control-means":
+    "Jeder Punkt ist die Mitte einer Spanne, nicht die wahre Zeit: Breite Spannen wirken ruhiger oder unruhiger, als die Schichten waren. Ein Punkt außerhalb sagt, dass sich etwas geändert hat, nicht was, und nicht, dass eine Schicht schlecht war.",
+  "predictions.control-none": "Keine liegt außerhalb der Grenzen.",
+  "predictions.control-outside": "{time}: {how} ({percent})",
+  "predictions.control-range-outside": "{time}: ein Sprung von {percent} gegenüber der vorigen",
+  "predictions.control-range-title": "Sprünge von einer zur nächsten",
+  "predictions.control-title": "Abweichungen der Reihe nach",
+  "predictions.covered-early": "zu früh überlackiert",
+  "predictions.csv": "CSV",
+  "predictions.diagonal": "wie gesagt",
+  "predictions.empty": "In diesem Zeitraum wurde keine Schicht geprüft.",
+  "predictions.empty-hint": "Andere Tage wählen oder an der Schicht Prüfungen eintragen: fertig oder noch nicht.",
+  "predictions.energy": "Energie gegenüber dem üblichen Ofengang",
+  "predictions.energy-bakes": "Ofengänge stattdessen",
+  "predictions.energy-counts":
+    "{dryings, plural, one {# Trocknung} other {# Trocknungen}} an der Luft, {coats, plural, one {# Schicht} other {# Schichten}}. Nicht dabei: {baked, plural, one {# eingebrannte Schicht} other {# eingebrannte Schichten}}, {unknown, plural, one {# mit zu wenig Daten} other {# mit zu wenig Daten}}.",
+  "predictions.energy-drying": "Trocknen an der Luft",
+  "predictions.energy-means":
+    "Gerechnet, nicht gezählt. Unter null brauchte das Trocknen an der Luft mehr, als Ofengänge gebraucht hätten.",
+  "predictions.energy-none":
+    "Keine Aussage: In der Betriebsdatei fehlen Angaben zur Energie (energy), oder kein Bereich misst die Außentemperatur.",
+  "predictions.energy-saved": "Gespart",
+  "predictions.expected": "erwartet",
+  "predictions.failed": "Keine Zahlen",
+  "predictions.few": "zu wenige",
+  "predictions.few-share":
+    "Zu wenige für eine Aussage: {count, plural, =0 {keine Schicht} one {# Schicht} other {# Schichten}} zur sicheren Zeit oder danach geprüft, {fewest} sind nötig.",
+  "predictions.first-at-safe": "davon überhaupt erste Prüfungen",
+  "predictions.fit":
+    "Mittlere Abweichung (Median) von der gesagten erwarteten Zeit: {percent} (über 0: später). Der wahre Median liegt in 19 von 20 Fällen zwischen {low} und {high}.",
+  "predictions.fit-few": "Zu wenige für eine Aussage: {count} beidseitig begrenzt, {fewest} sind nötig.",
+  "predictions.fit-one":
+    "Ein und dieselbe Abweichung zwischen {low} und {high} passt zu allen Prüfungen: Eine Streuung ist nicht erkennbar.",
+  "predictions.fit-spread": "Zwei von drei liegen zwischen {low} und {high}, die Streuung beim Prüfen eingeschlossen.",
+  "predictions.found": "fertig gefunden",
+  "predictions.from": "Von",
+  "predictions.hours": "{hours} h",
+  "predictions.intro": "Für Schichten, die in diesen Tagen fertig wurden: was gesagt wurde und was gefunden wurde.",
+  "predictions.learned": "Was die Prüfungen lehrten",
+  "predictions.learned-band": "acht von zehn",
+  "predictions.learned-chart":
+    "Der Faktor des Betriebs nach jeder von {count} Prüfungen: jetzt {percent} gegenüber dem Datenblatt, in acht von zehn Fällen zwischen {low} und {high}.",
+  "predictions.learned-line": "Zeit gegenüber dem Datenblatt",
+  "predictions.learned-means":
+    "Aus allen Prüfungen dieser Revision, die zählen, gleich welcher Zeitraum und Bereich, nach den heute bekannten Messwerten: nicht, was damals angezeigt wurde. Ändert sich der Betrieb, zeigt sich ein Knick.",
+  "predictions.learned-none": "Noch lehrt keine Prüfung etwas.",
+  "predictions.learned-now":
+    "Jetzt {percent} gegenüber dem Datenblatt, in acht von zehn Fällen zwischen {low} und {high}, aus {count, plural, one {# Prüfung} other {# Prüfungen}}.",
+  "predictions.learned-off": "Für dieses Datenblatt ist das Lernen aus: Es verschiebt nichts.",
+  "predictions.limits": "Grenzen",
+  "predictions.mean": "Mittel",
+  "predictions.median-line": "gefundener Median",
+  "predictions.ninth-decile": "neuntes Dezil",
+  "predictions.no-coats": "In diesem Zeitraum wurde keine Schicht fertig.",
+  "predictions.of-coats": "Schichten dieser Tage",
+  "predictions.of-total": "alle",
+  "predictions.other-place": "kein Bereich der Betriebsdatei",
+  "predictions.outside": "außerhalb der Grenzen",
+  "predictions.pairs-chart":
+    "Abweichungen von der gesagten erwarteten Zeit: {between} beidseitig begrenzt, {ready} nur fertig gefunden, {notYet} nur noch nicht fertig gefunden.",
+  "predictions.pairs-counts":
+    "{between} beidseitig begrenzt, {ready} nur fertig gefunden, {notYet} nur noch nicht fertig gefunden{untold, plural, =0 {} other {; bei # wurde nichts gesagt, was noch gilt}}.",
+  "predictions.pairs-means":
+    "Keine Prüfung sagt, wann eine Stufe erreicht war, nur wonach oder wovor: Ein Balken zeigt, wo es liegt, keinen Fehler. Der Median nimmt die Balken als Schranken und ln(Zeit) als normalverteilt; er sagt nicht, ob Datenblatt, Objekttemperatur oder Prüfer danebenlag.",
+  "predictions.place": "Bereich",
+  "predictions.png": "Bild",
+  "predictions.promise":
+    "Von {count} Schichten, die zur gesagten sicheren Zeit oder danach geprüft wurden, waren {ready} fertig: {percent}. Der wahre Anteil liegt in 19 von 20 Fällen zwischen {low} und {high}.",
+  "predictions.promise-kept": "Neun von zehn liegt im Bereich des Gefundenen",
+  "predictions.promise-less": "Weniger als neun von zehn wurden fertig gefunden",
+  "predictions.promise-more": "Mehr als neun von zehn wurden fertig gefunden",
+  "predictions.ready-of": "fertig",
+  "predictions.share-of": "{ready} von {count}",
+  "predictions.sheet": "Datenblatt",
+  "predictions.sheet-title": "{name}, Revision {revision}",
+  "predictions.show": "Zeigen",
+  "predictions.to": "Bis",
+  "predictions.told": "gesagt",
+  "predictions.told-found": "Gesagt und gefunden",
+  "predictions.wait-total": "insgesamt",
+  "predictions.waiting": "Warten: Median",
+  "predictions.windows-missed": "Fenster verpasst",
+  "predictions.working": "Wird ausgerechnet …",
   "promise.days": "{count, plural, =0 {nächstes Mal} one {einen Tag später} other {# Tage später}}",
   "promise.entry": "Zusage für {car}",
   "promise.none": "Keine Zusage mehr",

@@ -25,7 +25,7 @@ export interface Lesson {
 }
 
 /** Standard deviation of ln(time) with which a person tells ready from not yet; assumed. */
-const checkSigma = 0.12;
+export const checkSigma = 0.12;
 /** ln f from −1.5 to 1.5 on 601 points, 0.005 apart, 0 among them. */
 const gridReach = 1.5;
 const gridPoints = 601;
@@ -39,31 +39,48 @@ const largestLnFactor = 700;
  * word whatever the checks say. Throws a RangeError for a factor that is no number or a sigma that is none or below 0.
  */
 export function learn(findings: readonly CheckFinding[], sheetSigma = usualSheetSigma): Lesson {
-  if (!(sheetSigma >= 0 && Number.isFinite(sheetSigma))) {
-    throw new RangeError(`expected a sheetSigma of 0 or more, found ${sheetSigma}`);
-  }
-  if (findings.some(({ lnFactor }) => Number.isNaN(lnFactor))) throw new RangeError("a check's lnFactor is no number");
-  const telling = findings.filter(({ lnFactor }) => Math.abs(lnFactor) < largestLnFactor);
-  const checks = telling.length;
-  if (checks === 0 || sheetSigma === 0) return { lnFactor: 0, lnSafeFactor: 0, sigma: sheetSigma, checks };
+  const learner = new Learner(sheetSigma);
+  for (const finding of findings) learner.take(finding);
+  return learner.lesson();
+}
 
-  const grid = Array.from({ length: gridPoints }, (_, i) => gridReach * ((2 * i) / (gridPoints - 1) - 1));
-  const lnWeights = grid.map((lnF) => {
-    let ln = -((lnF / sheetSigma) ** 2) / 2;
-    for (const { lnFactor, ready } of telling) {
-      const z = (lnF - lnFactor) / checkSigma;
-      ln += lnNormalShare(ready ? z : -z);
+/** The same, check by check: what is known after each. Throws as `learn` does. */
+export class Learner {
+  readonly #sheetSigma: number;
+  readonly #grid = Array.from({ length: gridPoints }, (_, i) => gridReach * ((2 * i) / (gridPoints - 1) - 1));
+  readonly #lnWeights: number[];
+  #checks = 0;
+
+  constructor(sheetSigma = usualSheetSigma) {
+    if (!(sheetSigma >= 0 && Number.isFinite(sheetSigma))) {
+      throw new RangeError(`expected a sheetSigma of 0 or more, found ${sheetSigma}`);
     }
-    return ln;
-  });
-  const highest = Math.max(...lnWeights);
-  const weights = lnWeights.map((ln) => Math.exp(ln - highest));
-  const total = weights.reduce((sum, weight) => sum + weight, 0);
-  const meanOf = (value: (lnF: number) => number) =>
-    weights.reduce((sum, weight, i) => sum + weight * value(grid[i] as number), 0) / total;
-  const mean = meanOf((lnF) => lnF);
-  const sigma = Math.sqrt(meanOf((lnF) => (lnF - mean) ** 2));
-  return { lnFactor: mean, lnSafeFactor: mean + pulledBy(mean, sigma, sheetSigma), sigma, checks };
+    this.#sheetSigma = sheetSigma;
+    this.#lnWeights = this.#grid.map((lnF) => -((lnF / sheetSigma) ** 2) / 2);
+  }
+
+  take({ lnFactor, ready }: CheckFinding): void {
+    if (Number.isNaN(lnFactor)) throw new RangeError("a check's lnFactor is no number");
+    if (!(Math.abs(lnFactor) < largestLnFactor)) return;
+    this.#checks++;
+    this.#grid.forEach((lnF, i) => {
+      const z = (lnF - lnFactor) / checkSigma;
+      this.#lnWeights[i] = (this.#lnWeights[i] as number) + lnNormalShare(ready ? z : -z);
+    });
+  }
+
+  lesson(): Lesson {
+    const [checks, sheetSigma] = [this.#checks, this.#sheetSigma];
+    if (checks === 0 || sheetSigma === 0) return { lnFactor: 0, lnSafeFactor: 0, sigma: sheetSigma, checks };
+    const highest = Math.max(...this.#lnWeights);
+    const weights = this.#lnWeights.map((ln) => Math.exp(ln - highest));
+    const total = weights.reduce((sum, weight) => sum + weight, 0);
+    const meanOf = (value: (lnF: number) => number) =>
+      weights.reduce((sum, weight, i) => sum + weight * value(this.#grid[i] as number), 0) / total;
+    const mean = meanOf((lnF) => lnF);
+    const sigma = Math.sqrt(meanOf((lnF) => (lnF - mean) ** 2));
+    return { lnFactor: mean, lnSafeFactor: mean + pulledBy(mean, sigma, sheetSigma), sigma, checks };
+  }
 }
 
 /**

@@ -24,18 +24,28 @@ export interface LessonParts {
   learning: { off: readonly string[]; earlierThanSheet: readonly string[] };
 }
 
-/** A lesson and what becomes of it. */
-export interface SheetLesson {
+interface Learned {
   lesson: Lesson;
+  /** What it was learned from, oldest first. */
+  findings: readonly CheckedFinding[];
+}
+
+/** A lesson and what becomes of it. */
+export interface SheetLesson extends Learned {
   /** Switched off in the shop file: it is shown, and moves nothing. */
   isOff: boolean;
+}
+
+/** A finding, and when it was made. */
+export interface CheckedFinding extends CheckFinding {
+  atMs: number;
 }
 
 const keyOf = (sheet: { id: string; revision: number }): string => `${sheet.id}/${sheet.revision}`;
 
 export class Lessons {
   readonly #parts: LessonParts;
-  readonly #known = new Map<string, Lesson>();
+  readonly #known = new Map<string, Learned>();
   /** How often something was forgotten. */
   #forgotten = 0;
   /** By check: ln of the factor that would have put the stage at its instant; null where nothing can be said. */
@@ -47,7 +57,8 @@ export class Lessons {
 
   /** The lesson of a sheet's revision as far as it was learned; none yet is the sheet's own word. */
   of(sheet: Sheet): SheetLesson {
-    return { lesson: this.#known.get(keyOf(sheet)) ?? learn([]), isOff: this.#parts.learning.off.includes(sheet.id) };
+    const learned = this.#known.get(keyOf(sheet)) ?? { lesson: learn([]), findings: [] };
+    return { ...learned, isOff: this.#parts.learning.off.includes(sheet.id) };
   }
 
   /** Learns what the checks say of a sheet's revision, where that is not known. */
@@ -56,19 +67,25 @@ export class Lessons {
     // A check that comes while the others are learned from makes what was begun out of date.
     while (!this.#known.has(key)) {
       const begunAt = this.#forgotten;
-      const lesson = await this.#learn(sheet);
-      if (begunAt === this.#forgotten) this.#known.set(key, lesson);
+      const learned = await this.#learn(sheet);
+      if (begunAt === this.#forgotten) this.#known.set(key, learned);
     }
     return this.of(sheet);
   }
 
-  async #learn(sheet: Sheet): Promise<Lesson> {
-    const findings: CheckFinding[] = [];
+  async #learn(sheet: Sheet): Promise<Learned> {
+    const findings = await this.#findings(sheet);
+    return { lesson: learn(findings), findings };
+  }
+
+  async #findings(sheet: Sheet): Promise<CheckedFinding[]> {
+    const findings: CheckedFinding[] = [];
     for (const check of this.#parts.records.checksOfSheet(sheet.id, sheet.revision).slice(-checksCounted)) {
       const lnFactor = await this.#lnFactorOf(check, sheet);
-      if (lnFactor !== null && !isSlip(lnFactor, check.ready)) findings.push({ lnFactor, ready: check.ready });
+      if (lnFactor === null || isSlip(lnFactor, check.ready)) continue;
+      findings.push({ lnFactor, ready: check.ready, atMs: check.atMs });
     }
-    return learn(findings);
+    return findings;
   }
 
   /** What a climb by this sheet starts with. */

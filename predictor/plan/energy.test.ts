@@ -71,7 +71,7 @@ describe("energy of a plan", () => {
   });
   it("is set against a conventional bake where the car stands or in the first place that has one", () => {
     expect(conventionalBakeEnergy(question, start, places)?.heatKWh).toBeCloseTo(bakeHeat, 9);
-    expect(conventionalBakeEnergy(question, { place: "yard", nowMs: 0 }, places)?.heatKWh).toBeCloseTo(bakeHeat, 9);
+    expect(conventionalBakeEnergy(question, { place: "yard" }, places)?.heatKWh).toBeCloseTo(bakeHeat, 9);
     expect(conventionalBakeEnergy(question, start, { booth: steady(20) })).toBeNull();
   });
 });

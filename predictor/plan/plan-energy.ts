@@ -37,7 +37,9 @@ export function planEnergy(
     const handling = place?.airHandling ?? null;
     if (place === undefined || handling === null || !(toMs > span.fromMs)) return [];
     if (span.bakeC !== null) return [bakePiece(handling, span.bakeC, (toMs - span.fromMs) / msPerMinute, outdoorC)];
-    return span.heatingOffAtMs === null ? [waitPiece(handling, place, span.fromMs, toMs, outdoorC)] : [];
+    if (span.heatingOffAtMs !== null) return [];
+    const insideC = meanAirC(place, span.fromMs, toMs);
+    return [waitPiece(handling, insideC, (toMs - span.fromMs) / msPerMinute, outdoorC)];
   });
   return energyOf(pieces, settings);
 }
@@ -45,8 +47,8 @@ export function planEnergy(
 /** The shop's conventional bake where the car stands or, where no air is handled there, in the first place with a bake; null without any. */
 export function conventionalBakeEnergy(
   { settings, outdoorC }: EnergyQuestion,
-  start: PlanStart,
-  places: Places,
+  start: Pick<PlanStart, "place">,
+  places: Readonly<Record<string, Pick<ShopPlace, "airHandling">>>,
 ): Energy | null {
   const handling =
     places[start.place]?.airHandling ?? Object.values(places).find(({ airHandling }) => airHandling)?.airHandling;
@@ -66,13 +68,14 @@ function bakePiece(handling: AirHandling, bakeC: number, minutes: number, outdoo
   };
 }
 
-function waitPiece(handling: AirHandling, place: PlaceAhead, fromMs: number, toMs: number, outdoorC: number): AirPiece {
+/** A coat that flashes off or dries in a place without a bake. */
+export function waitPiece(handling: AirHandling, insideC: number, minutes: number, outdoorC: number): AirPiece {
   return {
     m3PerHour: handling.flashOffM3PerHour,
     freshShare: 1,
     outdoorC,
-    insideC: meanAirC(place, fromMs, toMs),
-    minutes: (toMs - fromMs) / msPerMinute,
+    insideC,
+    minutes,
     fansKW: handling.fansKW,
   };
 }

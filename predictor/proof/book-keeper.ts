@@ -3,9 +3,10 @@ import type { Logger } from "pino";
 import type { Follow } from "../follow/follow.ts";
 import { carHistory, type Places } from "../follow/place-history.ts";
 import type { ReadingStore } from "../readings/store.ts";
-import type { Coat, Records } from "../records/records.ts";
+import type { Car, Coat, Records } from "../records/records.ts";
 import type { BookRow, CoatBook } from "./coat-book.ts";
 import { type CoatFigures, coatFigures } from "./coat-figures.ts";
+import type { FiguredCoat } from "./span-figures.ts";
 
 export interface BookKeeperParts {
   book: CoatBook;
@@ -77,6 +78,19 @@ export class BookKeeper {
     return this.#figures(this.#parts.records.coat(coatId));
   }
 
+  /** Coats with their figures: from the book, or as of now where they are not in it yet. */
+  async figured(coats: readonly Coat[]): Promise<FiguredCoat[]> {
+    const { book, records } = this.#parts;
+    const figured: FiguredCoat[] = [];
+    for (const { id: coatId, carId, sheetId, sheetRevision, finishedAtMs } of coats) {
+      const row = book.row(coatId);
+      const place = row?.place ?? finishedIn(records.car(carId), finishedAtMs);
+      const figures = row?.figures ?? (await this.figuresOf(coatId));
+      figured.push({ coatId, sheetId, sheetRevision, place, finishedAtMs, figures });
+    }
+    return figured;
+  }
+
   #workSoon(): void {
     if (this.#stopped || this.#soon !== null) return;
     this.#soon = setTimeout(() => {
@@ -126,7 +140,7 @@ export class BookKeeper {
       sheetName: sheet.name,
       kind: sheet.kind,
       invented: sheet.invented,
-      place: car.moves.findLast(({ atMs }) => atMs <= coat.finishedAtMs)?.place ?? car.moves[0]?.place ?? "",
+      place: finishedIn(car, coat.finishedAtMs),
       who: coat.who,
       finishedAtMs: coat.finishedAtMs,
       safeAtMs: figures.stages.find(({ stage }) => stage === figures.releaseStage)?.safeAtMs ?? null,
@@ -144,4 +158,9 @@ export class BookKeeper {
     const checks = records.checksOf(coat.id).filter(({ withdrawn }) => withdrawn === null);
     return coatFigures({ state, readings, checks, coatsOfCar: records.coatsOf(coat.carId), nowMs: now() });
   }
+}
+
+/** Where a car stood at a coat's finish. */
+function finishedIn({ moves }: Car, finishedAtMs: number): string {
+  return (moves.findLast(({ atMs }) => atMs <= finishedAtMs) ?? moves[0])?.place ?? "";
 }

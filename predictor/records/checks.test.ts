@@ -53,6 +53,38 @@ describe("checks", () => {
     expect(records.checksOf(coat.id).map((check) => check.how)).toEqual(["thumb", "nail", "sanding", "tape"]);
   });
 
+  it("of coats finished in a span say where the coat stood and what it was, and whether it was corrected since", () => {
+    const [coat, other, withdrawn] = [aCoat(), aCoat(), aCoat()];
+    const told = { likelyAtMs: 25_000, safeAtMs: 30_000 };
+    records.addCheck({ ...aCheck(coat.id), told }, painter);
+    records.addMove(coat.carId, "prep", 22_000, painter);
+    records.addCheck({ ...aCheck(coat.id), ready: true, atMs: 23_000 }, painter);
+    records.addCheck({ ...aCheck(other.id), atMs: 21_000 }, painter);
+    records.correctCoat(other.id, { reason: "comb read anew", filmUm: 80 }, painter);
+    records.addCheck(aCheck(withdrawn.id), painter);
+    records.withdrawCoat(withdrawn.id, reason, painter);
+    records.withdrawCheck(records.addCheck(aCheck(coat.id), painter).id, reason, painter);
+    const found = records.checksOfCoatsFinished(finishedAtMs, finishedAtMs + 1);
+    const { sheetId, sheetRevision } = records.coat(coat.id);
+    expect(found).toMatchObject([
+      {
+        coatId: coat.id,
+        place: "booth",
+        ready: false,
+        told,
+        finishedAtMs,
+        sheetId,
+        sheetRevision,
+        isCorrectedSince: false,
+      },
+      { coatId: other.id, place: "booth", told: null, isCorrectedSince: true },
+      { coatId: coat.id, place: "prep", ready: true, told: null, isCorrectedSince: false },
+    ]);
+    expect(records.checksOfCoatsFinished(0, finishedAtMs)).toEqual([]);
+    expect(records.coatsFinished(finishedAtMs, finishedAtMs + 1).map(({ id }) => id)).toEqual([coat.id, other.id]);
+    expect(records.coatsFinished(finishedAtMs + 1, 90_000)).toEqual([]);
+  });
+
   it("of a sheet come from all its coats, oldest first however late one was entered, and from its revision only", () => {
     const [one, two] = [aCoat(), aCoat()];
     records.addCheck({ ...aCheck(one.id), atMs: 50_000 }, painter);

@@ -39,6 +39,17 @@ export interface Check {
   withdrawn: Withdrawal | null;
 }
 
+/** A check that counts, with what its coat was and where it stood. */
+export interface PlacedCheck extends Pick<Check, "id" | "coatId" | "stage" | "atMs" | "ready" | "told"> {
+  sheetId: string;
+  sheetRevision: number;
+  finishedAtMs: number;
+  /** Null where it was in the shop no more. */
+  place: string | null;
+  /** Its coat was corrected after it was entered: what was told was told of another coat. */
+  isCorrectedSince: boolean;
+}
+
 export const checkTables = `
   CREATE TABLE checks (
     id TEXT PRIMARY KEY, coat_id TEXT NOT NULL REFERENCES coats, stage TEXT NOT NULL, at_ms INTEGER NOT NULL,
@@ -66,12 +77,13 @@ export interface ChecksParts {
   sheets: Sheets;
 }
 
-type CheckRow = Omit<Check, "ready" | "told" | "withdrawn"> & {
-  ready: number;
+interface ToldRow {
   toldLikelyAtMs: number | null;
   toldSafeAtMs: number | null;
-  withdrawn: string | null;
-};
+}
+type CheckRow = Omit<Check, "ready" | "told" | "withdrawn"> & ToldRow & { ready: number; withdrawn: string | null };
+type PlacedRow = Omit<PlacedCheck, "ready" | "told" | "isCorrectedSince"> &
+  ToldRow & { ready: number; isCorrectedSince: number };
 
 export class Checks {
   readonly #db: Database.Database;
@@ -161,6 +173,29 @@ export class Checks {
     );
   }
 
+  /** The checks that count of the coats that count and were finished in a span, oldest first. */
+  ofCoatsFinished(fromMs: number, toMs: number): PlacedCheck[] {
+    return this.#db
+      .prepare<[number, number], PlacedRow>(
+        `SELECT checks.id, coat_id AS coatId, stage, checks.at_ms AS atMs, ready, told_likely_at_ms AS toldLikelyAtMs,
+                told_safe_at_ms AS toldSafeAtMs, sheet_id AS sheetId, sheet_revision AS sheetRevision,
+                finished_at_ms AS finishedAtMs,
+                (SELECT place FROM moves WHERE moves.car_id = coats.car_id AND moves.at_ms <= checks.at_ms
+                 ORDER BY moves.at_ms DESC LIMIT 1) AS place,
+                EXISTS (SELECT 1 FROM corrections WHERE corrections.coat_id = coats.id
+                        AND corrections.at_ms >= checks.entered_at_ms) AS isCorrectedSince
+         FROM coats JOIN checks ON coat_id = coats.id
+         WHERE finished_at_ms >= ? AND finished_at_ms < ? AND checks.withdrawn IS NULL AND coats.withdrawn IS NULL
+         ORDER BY checks.at_ms, checks.rowid`,
+      )
+      .all(fromMs, toMs)
+      .map(({ isCorrectedSince, ...row }) => ({
+        ...withTold(row),
+        ready: row.ready === 1,
+        isCorrectedSince: isCorrectedSince === 1,
+      }));
+  }
+
   #select(where: string, ...values: (string | number)[]): Check[] {
     return this.#db
       .prepare<(string | number)[], CheckRow>(
@@ -169,16 +204,17 @@ export class Checks {
          FROM checks ${where} ORDER BY at_ms, checks.rowid`,
       )
       .all(...values)
-      .map(({ toldLikelyAtMs, toldSafeAtMs, ...row }) => ({
-        ...row,
-        told:
-          toldLikelyAtMs === null && toldSafeAtMs === null
-            ? null
-            : { likelyAtMs: toldLikelyAtMs, safeAtMs: toldSafeAtMs },
+      .map((row) => ({
+        ...withTold(row),
         ready: row.ready === 1,
         withdrawn: row.withdrawn === null ? null : (JSON.parse(row.withdrawn) as Withdrawal),
       }));
   }
+}
+
+function withTold<T extends ToldRow>({ toldLikelyAtMs, toldSafeAtMs, ...row }: T) {
+  const isTold = toldLikelyAtMs !== null || toldSafeAtMs !== null;
+  return { ...row, told: isTold ? { likelyAtMs: toldLikelyAtMs, safeAtMs: toldSafeAtMs } : null };
 }
 
 /** The stages that a coat of the sheet goes through: full cure comes last even where the sheet does not print it. */

@@ -210,18 +210,23 @@ export class Coats {
     return this.#select("WHERE car_id = ?", carId);
   }
 
-  #select(where: string, value: string): Coat[] {
+  /** The coats that count and were finished in a span, in that order. */
+  finishedBetween(fromMs: number, toMs: number): Coat[] {
+    return this.#select("WHERE finished_at_ms >= ? AND finished_at_ms < ? AND withdrawn IS NULL", fromMs, toMs);
+  }
+
+  #select(where: string, ...values: (string | number)[]): Coat[] {
     const panels = this.#db.prepare<[string], { panel: string }>(
       "SELECT panel FROM coat_panels WHERE coat_id = ? ORDER BY rowid",
     );
     return this.#db
-      .prepare<[string], CoatRow>(
+      .prepare<(string | number)[], CoatRow>(
         `SELECT id, car_id AS carId, substrate, sheet_id AS sheetId, sheet_revision AS sheetRevision,
                 finished_at_ms AS finishedAtMs, film_um AS filmUm, panel_at_finish_c AS panelAtFinishC, batches,
                 spray_check AS sprayCheck, who, entered_at_ms AS enteredAtMs, withdrawn, verdict
          FROM coats ${where} ORDER BY finished_at_ms, rowid`,
       )
-      .all(value)
+      .all(...values)
       .map((row) => ({
         ...row,
         panels: panels.all(row.id).map((each) => each.panel),

@@ -4,7 +4,7 @@ import type { ClockState } from "../../collector/readings.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import { openDatabase } from "../database.ts";
 import { type Car, Cars, type MoveCorrection, type NewCar, type Panel } from "./cars.ts";
-import { type Check, Checks, type NewCheck } from "./checks.ts";
+import { type Check, Checks, type NewCheck, type PlacedCheck } from "./checks.ts";
 import { type Coat, type CoatCorrection, Coats, type Correction, type NewCoat } from "./coats.ts";
 import type { Kind, What } from "./entry-kinds.ts";
 import { type InstrumentRecord, type InstrumentSetting, Instruments, type SensorLine } from "./instruments.ts";
@@ -20,7 +20,7 @@ import { type RecordedWarning, type WarningEvent, WarningsKept } from "./warning
 
 export { madeOf } from "./apply.ts";
 export type { Car, Move, Panel } from "./cars.ts";
-export type { Check } from "./checks.ts";
+export type { Check, PlacedCheck } from "./checks.ts";
 export type { Coat, Correction, QualityVerdict, Withdrawal } from "./coats.ts";
 export { type Batch, type CardColour, type CheckHow, cardColours, checkHows, type Told } from "./entry-kinds.ts";
 export type { InstrumentRecord, InstrumentSetting, SensorLine } from "./instruments.ts";
@@ -243,6 +243,11 @@ export class Records {
     return this.#log.carsSince(seq);
   }
 
+  /** The coats that count and were finished at an instant or later, and before another. */
+  coatsFinished(fromMs: number, toMs: number): Coat[] {
+    return this.#coats.finishedBetween(fromMs, toMs);
+  }
+
   /** Releases a coat: records that someone vouches for it, and what the signature means. One that is held is refused. */
   signOff(coatId: string, meaning: string, by: By): Coat {
     this.#enter("coat-signed-off", this.#quality.signing(coatId, meaning), by);
@@ -315,6 +320,11 @@ export class Records {
   /** The checks that count for a revision of a sheet, oldest first. */
   checksOfSheet(sheetId: string, revision: number): Check[] {
     return this.#checks.ofSheet(sheetId, revision);
+  }
+
+  /** The checks that count of such coats, oldest first, each with where its coat stood. */
+  checksOfCoatsFinished(fromMs: number, toMs: number): PlacedCheck[] {
+    return this.#checks.ofCoatsFinished(fromMs, toMs);
   }
 
   /** Records a pot mixed by the newest revision of a sheet, which must give a pot life. */

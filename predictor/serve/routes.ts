@@ -31,6 +31,7 @@ import { entriesSchema } from "./entries.ts";
 import { type HealthParts, healthOf, healthSchema } from "./health.ts";
 import { climateHistory, coatCourse, pointsAtMost } from "./history.ts";
 import { type PeopleRouteParts, peopleRoutes } from "./people-routes.ts";
+import { predictionRoutes } from "./prediction-routes.ts";
 import { HttpProblem } from "./problem.ts";
 import { type ProofRouteParts, proofRoutes } from "./proof-routes.ts";
 import { entryView } from "./proof-views.ts";
@@ -255,6 +256,7 @@ export function routesOf(parts: RouteParts): Route[] {
     ...cureRoutes({ ...parts, placeOf, sheetOf, pastInstant }),
     ...workRoutes({ ...parts, sheetOf }),
     ...sheetRoutes({ records }),
+    ...predictionRoutes({ ...parts, placeOf, sheetOf }),
     ...warningRoutes(parts),
     ...proofRoutes(parts),
     ...sensorRoutes(parts),

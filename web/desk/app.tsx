@@ -7,6 +7,7 @@ import { DeskProvider, useDesk } from "./desk.tsx";
 import { ComparePage } from "./file/compare-page.tsx";
 import { FilePage } from "./file/file-page.tsx";
 import { LogPage } from "./log/log-page.tsx";
+import { PredictionsPage } from "./predictions/predictions-page.tsx";
 import { SensorsPage } from "./sensors/sensors-page.tsx";
 import { SheetPage } from "./sheets/sheet-page.tsx";
 import { SheetsPage } from "./sheets/sheets-page.tsx";
@@ -18,6 +19,7 @@ const pages: readonly [string, (params: Params) => ComponentChildren][] = [
   ["/log", () => <LogPage />],
   ["/log/compare", () => <ComparePage />],
   ["/log/:coat", ({ coat = "" }) => <FilePage coatId={coat} />],
+  ["/predictions", () => <PredictionsPage />],
   ["/sensors", () => <SensorsPage />],
   ["/sheets", () => <SheetsPage />],
   ["/sheets/:sheet", ({ sheet = "" }) => <SheetPage id={sheet} />],
