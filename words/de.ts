@@ -76,16 +76,6 @@ export const de: Record<TextKey, string> = {
     "Die Datei des Zertifikats {digest} ist nicht mehr, wie sie ausgestellt wurde: Ihre Bytes haben eine andere Prüfsumme. Bitte aus einer Sicherung holen.",
   "certificate.deviation-count":
     "{count, plural, =0 {keine Abweichung} one {# Abweichung} other {# Abweichungen}}{open, plural, =0 {} other {, # offen}}",
-  "certificate.deviation.covered-early":
-    "Die nächste Schicht kam, bevor diese sicher so weit war, und niemand hatte sie bereit gefunden.",
-  "certificate.deviation.dried-outside-limits":
-    "Außerhalb der Grenzen des Datenblatts getrocknet, am längsten {minutes} min.",
-  "certificate.deviation.gap": "{minutes} min ohne Messwert.",
-  "certificate.deviation.limits-not-judged": "Ob die Grenzen beim Spritzen eingehalten waren, ist nicht bekannt.",
-  "certificate.deviation.no-prediction": "Ohne Messwerte ließ sich nichts vorhersagen.",
-  "certificate.deviation.not-ready-when-safe": "Nicht bereit gefunden, obwohl es als sicher galt: {stages}.",
-  "certificate.deviation.sprayed-outside-limits": "Außerhalb der Grenzen gespritzt.",
-  "certificate.deviation.window-missed": "Die nächste Schicht kam, als ihr Fenster schon zu war.",
   "certificate.deviations": "Abweichungen und Antworten darauf",
   "certificate.digest": "SHA-256 der Datei: {digest}",
   "certificate.entered-by": "Eingetragen von",
@@ -181,6 +171,7 @@ export const de: Record<TextKey, string> = {
   "coat.cured": "gehärtet",
   "coat.entered-by": "Fertig {time}, eingetragen von {who}",
   "coat.entry-check-withdrawn": "Prüfung zurückgezogen",
+  "coat.file": "Alles zu dieser Schicht, Freigabe, Zertifikat",
   "coat.late-no-time": "{said}, keine Zeit bei dieser Luft",
   "coat.maybe-not-today": "Heute fraglich: {stage}",
   "coat.name": "{car}, {panels} ({kind})",
@@ -261,7 +252,7 @@ export const de: Record<TextKey, string> = {
   "entry-said.car-left": "Hat den Betrieb verlassen, {at}",
   "entry-said.car-moved": "Umgestellt {at}: {place}",
   "entry-said.certificate-issued":
-    "Nachweis {digest} ausgestellt, {coats, plural, one {# Schicht} other {# Schichten}}",
+    "Zertifikat {digest} ausgestellt, {coats, plural, one {# Schicht} other {# Schichten}}",
   "entry-said.change": "{field} {was} → {became}",
   "entry-said.check-withdrawn": "Prüfung zurückgenommen: {reason}",
   "entry-said.checked-not-yet": "Geprüft {at}, noch nicht: {stage} ({how})",

@@ -73,16 +73,6 @@ export const en = {
     "The file of certificate {digest} is not as it was issued: its bytes have another digest. Take it from a backup.",
   "certificate.deviation-count":
     "{count, plural, =0 {no deviation} one {# deviation} other {# deviations}}{open, plural, =0 {} other {, # not answered}}",
-  "certificate.deviation.covered-early":
-    "The next coat came before this one was safe to take it, and nobody had found it ready.",
-  "certificate.deviation.dried-outside-limits":
-    "It cured outside the sheet''s limits, {minutes} min for the longest of them.",
-  "certificate.deviation.gap": "{minutes} min without a reading.",
-  "certificate.deviation.limits-not-judged": "Whether the spray limits held is not known.",
-  "certificate.deviation.no-prediction": "Without readings nothing could be predicted.",
-  "certificate.deviation.not-ready-when-safe": "Found not ready when it was taken for safe: {stages}.",
-  "certificate.deviation.sprayed-outside-limits": "Sprayed outside the limits.",
-  "certificate.deviation.window-missed": "The next coat came after its window had shut.",
   "certificate.deviations": "Deviations and what was answered",
   "certificate.digest": "SHA-256 of the file: {digest}",
   "certificate.entered-by": "Entered by",
@@ -176,6 +166,7 @@ export const en = {
   "coat.cured": "cured",
   "coat.entered-by": "Finished {time}, entered by {who}",
   "coat.entry-check-withdrawn": "Check taken back",
+  "coat.file": "Everything about this coat, release, certificate",
   "coat.late-no-time": "{said}, no time in this air",
   "coat.maybe-not-today": "Maybe not today: {stage}",
   "coat.name": "{car}, {panels} ({kind})",

@@ -32,6 +32,7 @@ export class BookKeeper {
   #seenSeq: number;
   #soon: NodeJS.Timeout | null = null;
   #working: Promise<void> | null = null;
+  #isStuck = false;
   #stopped = false;
   readonly #stops: (() => void)[] = [];
 
@@ -43,7 +44,7 @@ export class BookKeeper {
   /** Takes up what was entered while nobody kept the book; it goes on after this returns. */
   start(): void {
     const { records, follow, book, now } = this.#parts;
-    for (const carId of book.carsNotOver()) this.#changed.add(carId);
+    this.#again();
     this.#stops.push(
       records.onChange(() => this.#workSoon()),
       follow.onChange(({ readings }) => {
@@ -54,7 +55,7 @@ export class BookKeeper {
       }),
     );
     const again = setInterval(() => {
-      for (const carId of book.carsNotOver()) this.#changed.add(carId);
+      this.#again();
       this.#workSoon();
     }, againMs);
     this.#stops.push(() => clearInterval(again));
@@ -91,30 +92,47 @@ export class BookKeeper {
     return figured;
   }
 
+  #again(): void {
+    for (const carId of this.#parts.book.carsNotOver()) this.#changed.add(carId);
+  }
+
   #workSoon(): void {
     if (this.#stopped || this.#soon !== null) return;
     this.#soon = setTimeout(() => {
       this.#soon = null;
-      this.#working = (this.#working ?? Promise.resolve()).then(() => this.#work());
+      this.#working = (this.#working ?? Promise.resolve()).then(() => this.#tryToWork());
     }, soonMs);
     this.#soon.unref();
   }
 
+  /** A full disk or a record that can't be read must not end the program: what is left is tried with the next entry, or the next round. */
+  async #tryToWork(): Promise<void> {
+    try {
+      await this.#work();
+      this.#isStuck = false;
+    } catch (error) {
+      if (!this.#isStuck) this.#parts.logger.error({ err: error }, "the book of coats can't be kept now");
+      this.#isStuck = true;
+    }
+  }
+
   async #work(): Promise<void> {
-    const { book, records, logger } = this.#parts;
+    const { book, records } = this.#parts;
     const { lastSeq, carIds } = records.carsSince(this.#seenSeq);
     for (const carId of carIds) this.#changed.add(carId);
     this.#seenSeq = lastSeq;
     while (this.#changed.size > 0 && !this.#stopped) {
       const [carId] = this.#changed;
       if (carId === undefined) break;
+      // A change that comes while it is worked on puts it back.
       this.#changed.delete(carId);
       try {
         const rows: BookRow[] = [];
         for (const coat of records.allCoatsOf(carId)) rows.push(await this.#row(coat));
         book.put(rows);
       } catch (error) {
-        logger.error({ err: error, car: carId }, "a car's coats could not be put into the book of coats");
+        this.#changed.add(carId);
+        throw error;
       }
       // A shop's years are worked off beside its day.
       await new Promise((resolve) => setImmediate(resolve));

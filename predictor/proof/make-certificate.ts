@@ -1,5 +1,4 @@
 /** Gathers what a certificate of a coat holds, and sees to it that it can be reckoned again before anyone vouches for it. */
-import { text, type Value } from "../../words/text.ts";
 import { type Words, wordsOf } from "../../words/words.ts";
 import { type Case, caseReading, caseResult, runCase } from "../cure/case.ts";
 import type { Ahead, Outcome } from "../cure/climb.ts";
@@ -13,7 +12,8 @@ import { canonical } from "../records/log.ts";
 import { type Car, type Coat, conflict, type LogEntry, type Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import { type CarCertificate, type CoatCertificate, carFormat, coatFormat } from "./certificate-file.ts";
-import { type CoatFigures, coatFigures, type DeviationCode } from "./coat-figures.ts";
+import { type CoatFigures, coatFigures } from "./coat-figures.ts";
+import { deviationText } from "./deviation-words.ts";
 
 export interface CertificateParts {
   records: Records;
@@ -95,7 +95,7 @@ export async function coatCertificate(parts: CertificateParts, coatId: string): 
     outcome: caseResult(outcome),
     ...outcomeParts(state, outcome, words),
     figures: figuresPart(figures),
-    deviations: deviationsPart(parts, coatId, figures, words),
+    deviations: deviationsPart(parts, state, figures, words),
     checks: allChecks.map(({ stage, atMs, ready, how, who, note, withdrawn }) => ({
       stage,
       at: iso(atMs),
@@ -213,32 +213,18 @@ function figuresPart({
 
 function deviationsPart(
   { records }: CertificateParts,
-  coatId: string,
+  state: CoatState,
   figures: CoatFigures,
   words: Words,
 ): CoatCertificate["deviations"] {
-  const answers = records.deviationAnswers(coatId);
+  const answers = records.deviationAnswers(state.coat.id);
   return figures.deviations.map((code) => ({
     code,
-    text: words.t(`certificate.deviation.${code}`, deviationValues(code, figures)),
+    text: words.say(deviationText(code, figures, state)),
     answers: answers
       .filter(({ deviation }) => deviation === code)
       .map(({ answer, who, atMs }) => ({ answer, who, at: iso(atMs) })),
   }));
-}
-
-function deviationValues(code: DeviationCode, figures: CoatFigures): Record<string, Value> {
-  const { airC, panelC, rhPercent, dewMarginC, gapMinutes, stages } = figures;
-  if (code === "gap") return { minutes: Math.round(gapMinutes) };
-  if (code === "dried-outside-limits") {
-    const outside = [airC, panelC, rhPercent, dewMarginC].map((spread) => spread?.minutesOutside ?? 0);
-    return { minutes: Math.round(Math.max(...outside)) };
-  }
-  if (code !== "not-ready-when-safe") return {};
-  const late = stages.filter(
-    ({ safeAtMs, notYetCheckedAtMs }) => safeAtMs !== null && (notYetCheckedAtMs ?? 0) >= safeAtMs,
-  );
-  return { stages: late.map(({ stage }) => text(`stage.${stage}`)) };
 }
 
 function placesPart({ moves }: Car, { places }: ShopFile): CoatCertificate["places"] {

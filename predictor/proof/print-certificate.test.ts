@@ -65,14 +65,14 @@ describe("a printed certificate", () => {
       /60 µm dry, as entered/,
       /2 parts, 1 hardener/,
       /paint B-1207/,
-      /Released by Kim \(invented\), quality lead, 2 Mar 2026 13:00: Released for delivery/,
+      /Released by an invented inspector, quality lead, 2 Mar 2026 13:00: Released for delivery/,
       /humidity +73 % +at most 75 % +inside, close/,
       /panel temperature +– +15 °C to 32 °C +not measured/,
       /unmask +10:\d\d +10:\d\d +10:50 +10:38/,
       /air temperature +8 °C +1\d(\.\d)? °C +21 °C +\d+ min/,
       /no reading/,
-      /30 min without a reading\. – the link was out \(Kim \(invented\)/,
-      /It cured outside the sheet's limits, \d+ min.*not answered/,
+      /No reading for 30 min in all\. – the link was out \(an invented inspector/,
+      /It dried outside the limits: air temperature for \d+ min.*not answered/,
       /The panel's temperature was not measured all the time/,
       /finish: 2 Mar 2026 09:55 became 2 Mar 2026 10:00\. read the wrong clock/,
       /film build: not entered became 60 µm/,
@@ -96,7 +96,7 @@ describe("a printed certificate", () => {
   it("is in the shop's language, and in its units and clock", async () => {
     await anotherShop("language: de");
     const german = (await issued(await wholeCoat())).page;
-    expect(german).toMatch(/Freigegeben von Kim \(invented\), Qualität, 2\. März 2026 13:00/);
+    expect(german).toMatch(/Freigegeben von an invented inspector, Qualität, 2\. März 2026 13:00/);
     expect(german).toMatch(/Lufttemperatur +21,2 °C +15 °C bis 32 °C +innen/);
     expect(german).toContain("Es beweist nicht, dass der Film frei von Isocyanat ist.");
     expect(german).toContain("Motorhaube");
@@ -144,7 +144,7 @@ describe("a printed certificate", () => {
     expect(page).toMatch(/Withdrawn by an invented painter, .*as entered by mistake: wrong car/);
     expect(page).toContain("No reading: nothing is known of the air this coat had.");
     expect(page).toContain("The limits at the finish are not known.");
-    expect(page).toContain("Without readings nothing could be predicted.");
+    expect(page).toContain("Without readings at its finish nobody knows how far it cured.");
   });
 
   it("of a car is a page that sums up, and one for each coat", async () => {

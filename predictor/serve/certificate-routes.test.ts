@@ -84,9 +84,10 @@ describe("certificates", () => {
   });
 
   it("stand in the description of the API with their media types", async () => {
+    // OpenAPI 3.1 says of bytes nothing but their media type.
     const { paths } = (await ask(shop, "/api/openapi.json")).body as { paths: Record<string, { get: unknown }> };
     expect(paths["/api/certificates/{digest}/print"]?.get).toMatchObject({
-      responses: { 200: { content: { "application/pdf": { schema: { type: "string", format: "binary" } } } } },
+      responses: { 200: { content: { "application/pdf": {} } } },
     });
   });
 });

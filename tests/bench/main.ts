@@ -1,19 +1,31 @@
-/** npm run bench: measures each budget beside its floor and prints the ratios; --json prints them for a program. */
+/** npm run bench: measures each budget beside its floor and prints the ratios; --json prints them for a program, a part's name measures that part. */
 import { cpus, totalmem } from "node:os";
 import { eventsBench } from "./events.ts";
 import { forecastBench } from "./forecast.ts";
 import { integralBench } from "./integral.ts";
+import { logBench } from "./log.ts";
 import { receiptsBench } from "./receipts.ts";
 import type { BenchRow } from "./row.ts";
 import { storeBench } from "./store.ts";
 
-const rows = [
-  ...integralBench(),
-  ...forecastBench(),
-  ...(await storeBench()),
-  ...(await receiptsBench()),
-  ...(await eventsBench()),
-];
+const parts: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
+  integral: integralBench,
+  forecast: forecastBench,
+  store: storeBench,
+  receipts: receiptsBench,
+  events: eventsBench,
+  log: logBench,
+};
+const asked = process.argv.slice(2).filter((argument) => !argument.startsWith("--"));
+const unknown = asked.find((name) => parts[name] === undefined);
+if (unknown !== undefined) {
+  console.error(`There is no part "${unknown}" to measure; there are ${Object.keys(parts).join(", ")}.`);
+  process.exit(2);
+}
+const rows: BenchRow[] = [];
+for (const [name, part] of Object.entries(parts)) {
+  if (asked.length === 0 || asked.includes(name)) rows.push(...(await part()));
+}
 const machine = {
   cpu: cpus()[0]?.model ?? "unknown",
   cores: cpus().length,

@@ -21,9 +21,17 @@ const pages: readonly [string, (params: Params) => ComponentChildren][] = [
   ["/log/:coat", ({ coat = "" }) => <FilePage coatId={coat} />],
   ["/predictions", () => <PredictionsPage />],
   ["/sensors", () => <SensorsPage />],
-  ["/sheets", () => <SheetsPage />],
-  ["/sheets/:sheet", ({ sheet = "" }) => <SheetPage id={sheet} />],
+  ["/sheets", () => anew(<SheetsPage />)],
+  ["/sheets/:sheet", ({ sheet = "" }) => anew(<SheetPage id={sheet} />)],
 ];
+
+/** Of a page that is another one with another search: another revision, the form. */
+const anew = (page: ComponentChildren) => <BySearch>{page}</BySearch>;
+
+function BySearch({ children }: { children: ComponentChildren }) {
+  const { search } = useDesk();
+  return <div key={search}>{children}</div>;
+}
 
 export function App() {
   return (

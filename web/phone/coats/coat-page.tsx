@@ -88,6 +88,11 @@ function OneCoat({ coat, clock }: { coat: CoatView; clock: ShopClock }) {
       {sheet !== null && <SheetAtHand sheet={sheet} />}
       <Checks coat={coat} clock={clock} said={setEntered} />
       <Kept coat={coat} clock={clock} />
+      <p>
+        <a class="work-link" href={`/log/${encodeURIComponent(coat.id)}`}>
+          {words.t("coat.file")}
+        </a>
+      </p>
     </Page>
   );
 }

@@ -76,6 +76,9 @@ function SignedIn() {
       )}
       <ul class="settings-links">
         <li>
+          <a href="/log">{words.t("desk.log")}</a>
+        </li>
+        <li>
           <a href="/people">{words.t("people.title")}</a>
         </li>
       </ul>
