@@ -119,7 +119,7 @@ export class RehearsalPainter {
   #tryCoat({ coat, outcome, lesson }: CoatState, nowMs: number): void {
     const { records } = this.#parts;
     const checks = records.checksOf(coat.id);
-    for (const { stage, likelyMinutes } of outcome.stages) {
+    for (const { stage, likelyMinutes, likelyAtMs, safeAtMs } of outcome.stages) {
       const how = tried[stage];
       if (how === undefined || likelyMinutes === null) continue;
       const sheetMinutes = likelyMinutes * Math.exp(lesson.lesson.lnFactor);
@@ -128,7 +128,8 @@ export class RehearsalPainter {
       if (next === undefined) continue;
       const atMs = Math.round(coat.finishedAtMs + next.share * sheetMinutes * minuteMs);
       if (atMs > nowMs) continue;
-      records.addCheck({ coatId: coat.id, stage, atMs, ready: next.ready, how }, by);
+      const told = nowMs - atMs <= 2 * minuteMs ? { likelyAtMs, safeAtMs } : null;
+      records.addCheck({ coatId: coat.id, stage, atMs, ready: next.ready, how, told }, by);
       return;
     }
   }

@@ -346,6 +346,7 @@ export const de: Record<TextKey, string> = {
   "file.checked-ready": "{time}: fertig",
   "file.clock-unsure": "nach einer Uhr, die falsch gehen kann",
   "file.coats": "{count, plural, one {# Schicht} other {# Schichten}}",
+  "file.correct": "Berichtigen oder prüfen",
   "file.course": "Was die Schicht durchgemacht hat",
   "file.covered": "Nächste Schicht darauf",
   "file.entries": "{count, plural, one {# Eintrag} other {# Einträge}}",

@@ -339,6 +339,7 @@ export const en = {
   "file.checked-ready": "{time}: ready",
   "file.clock-unsure": "by a clock that may be wrong",
   "file.coats": "{count, plural, one {# coat} other {# coats}}",
+  "file.correct": "Correct or check it",
   "file.course": "What the coat went through",
   "file.covered": "Next coat on it",
   "file.entries": "{count, plural, one {# entry} other {# entries}}",

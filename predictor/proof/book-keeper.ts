@@ -71,7 +71,8 @@ export class BookKeeper {
 
   /** Cars whose coats are not in the book as they are now. */
   get pending(): number {
-    return this.#changed.size + (this.#parts.records.head()?.seq === this.#seenSeq ? 0 : 1);
+    const { carIds } = this.#parts.records.carsSince(this.#seenSeq);
+    return new Set([...this.#changed, ...carIds]).size;
   }
 
   /** A coat's figures as of now, in the book or not. Throws RecordFault for one that there is not. */

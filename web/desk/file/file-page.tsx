@@ -58,7 +58,14 @@ function File({ file, course, lost, reload }: Props) {
   const words = useWords();
   const { coat } = file;
   return (
-    <DeskPage title={`${coat.car}: ${words.named("kind", coat.sheet.kind)}`}>
+    <DeskPage
+      title={`${coat.car}: ${words.named("kind", coat.sheet.kind)}`}
+      actions={
+        <a class="desk-button" href={`/coats/${encodeURIComponent(coat.id)}`}>
+          {words.t("file.correct")}
+        </a>
+      }
+    >
       {lost !== null && (
         <p class="say-failure" role="alert">
           {words.t("file.old", { why: lost })}
@@ -77,7 +84,7 @@ function File({ file, course, lost, reload }: Props) {
         {words.t("file.finished", {
           time: { dateMs: Date.parse(coat.finishedAt) },
           who: coat.who,
-          place: coat.place?.name ?? words.t("file.place-gone"),
+          place: coat.bands.find(({ kind }) => kind === "place")?.text ?? words.t("file.place-gone"),
         })}
       </p>
       <div class="file-first">
