@@ -1,4 +1,5 @@
 import { defineConfig } from "vitest/config";
+import { LongestFirst } from "./tests/longest-first.ts";
 
 export default defineConfig({
   test: {
@@ -14,6 +15,8 @@ export default defineConfig({
     testTimeout: 60_000,
     // A busy machine is no fault: what is waited for may take its time.
     expect: { poll: { timeout: 20_000 } },
-    maxWorkers: 2,
+    // Many tests wait for processes and clocks more than they reckon: one more than the cores of a small machine.
+    maxWorkers: 3,
+    sequence: { sequencer: LongestFirst },
   },
 });
