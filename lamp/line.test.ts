@@ -11,6 +11,9 @@ import { Line } from "./line.ts";
 import type { LineSettings } from "./settings.ts";
 
 const patience = { timeout: 10_000, interval: 10 };
+/** A program that was started has been heard of before it has set its line. */
+const levelIs = (level: string, offset: number, chip?: string) =>
+  vi.waitFor(() => expect(gpio?.level(offset, chip)).toBe(level), patience);
 
 let folder: string;
 let gpio: FakeGpio | undefined;
@@ -79,12 +82,12 @@ describe.each([1, 2] as const)("Line with gpioset %d", (version) => {
     gpio = new FakeGpio(version, { gpiochip0: "other", gpiochip4: "pinctrl-test" });
     lineOf({ chip: "pinctrl-test" });
     await line.apply(true);
-    expect(gpio.level(17, "gpiochip4")).toBe("high");
+    await levelIs("high", 17, "gpiochip4");
     gpio.label({ gpiochip4: "other", gpiochip0: "pinctrl-test" });
     gpio.killHolder(17, "gpiochip4");
     await vi.waitFor(() => expect(gone).toHaveLength(1), patience);
     await line.apply(true);
-    expect(gpio.level(17, "gpiochip0")).toBe("high");
+    await levelIs("high", 17, "gpiochip0");
   });
 
   it.each([
@@ -105,7 +108,7 @@ describe.each([1, 2] as const)("Line with gpioset %d", (version) => {
     await expect(lineOf().apply(true)).rejects.toThrow(words);
     gpio.refuse(null);
     await line.apply(true);
-    expect(gpio.level(17)).toBe("high");
+    await levelIs("high", 17);
   });
 
   it("tells when the process that held the line has died", async () => {
@@ -122,7 +125,7 @@ describe.each([1, 2] as const)("Line with gpioset %d", (version) => {
     const holder = gpio.holder(17);
     agent.kill("SIGKILL");
     await vi.waitFor(() => expect(() => process.kill(holder, 0)).toThrow("ESRCH"), patience);
-    expect(gpio.level(17)).toBe("released");
+    await levelIs("released", 17);
     lineOf();
   });
 });

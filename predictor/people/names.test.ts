@@ -8,6 +8,7 @@ describe("a name", () => {
     ["Ju\u0308rgen", "Jürgen"],
     ["JU\u0308RGEN ", "jürgen"],
     ["GROSS", "Groß"],
+    ["GROẞ", "Groß"],
     ["ΝΊΚΟΣ", "Νίκος"],
     ["ŽELJKO", "Željko"],
   ])("is the same as %s and as %s", (one, other) => {
