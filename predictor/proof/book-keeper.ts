@@ -1,5 +1,6 @@
 /** Keeps the book of coats up with the log, with the time that passes, and with readings that came late. */
 import type { Logger } from "pino";
+import type { CoatState } from "../follow/coat-state.ts";
 import type { Follow } from "../follow/follow.ts";
 import { carHistory, type Places } from "../follow/place-history.ts";
 import type { ReadingStore } from "../readings/store.ts";
@@ -75,9 +76,12 @@ export class BookKeeper {
     return new Set([...this.#changed, ...carIds]).size;
   }
 
-  /** A coat's figures as of now, in the book or not. Throws RecordFault for one that there is not. */
-  async figuresOf(coatId: string): Promise<CoatFigures> {
-    return this.#figures(this.#parts.records.coat(coatId));
+  /** A coat's figures as of now, in the book or not. */
+  async figuresOf(state: CoatState): Promise<CoatFigures> {
+    const { records, store, places, now } = this.#parts;
+    const { readings } = await carHistory(store, places, state.stays);
+    const checks = records.checksOf(state.coat.id).filter(({ withdrawn }) => withdrawn === null);
+    return coatFigures({ state, readings, checks, coatsOfCar: records.coatsOf(state.car.id), nowMs: now() });
   }
 
   /** Coats with their figures: from the book, or as of now where they are not in it yet. */
@@ -87,7 +91,7 @@ export class BookKeeper {
     for (const { id: coatId, carId, sheetId, sheetRevision, finishedAtMs } of coats) {
       const row = book.row(coatId);
       const place = row?.place ?? finishedIn(records.car(carId), finishedAtMs);
-      const figures = row?.figures ?? (await this.figuresOf(coatId));
+      const figures = row?.figures ?? (await this.figuresOf(await this.#parts.follow.coat(coatId)));
       figured.push({ coatId, sheetId, sheetRevision, place, finishedAtMs, figures });
     }
     return figured;
@@ -143,10 +147,10 @@ export class BookKeeper {
   }
 
   async #row(coat: Coat): Promise<BookRow> {
-    const { records } = this.#parts;
+    const { records, follow } = this.#parts;
     const car = records.car(coat.carId);
     const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
-    const figures = await this.#figures(coat);
+    const figures = await this.figuresOf(await follow.coat(coat.id));
     const answered = new Set(records.deviationAnswers(coat.id).map(({ deviation }) => deviation));
     return {
       coat: coat.id,
@@ -168,14 +172,6 @@ export class BookKeeper {
       deviations: figures.deviations.map((code) => ({ code, isAnswered: answered.has(code) })),
       figures,
     };
-  }
-
-  async #figures(coat: Coat): Promise<CoatFigures> {
-    const { records, follow, store, places, now } = this.#parts;
-    const state = await follow.coat(coat.id);
-    const { readings } = await carHistory(store, places, state.stays);
-    const checks = records.checksOf(coat.id).filter(({ withdrawn }) => withdrawn === null);
-    return coatFigures({ state, readings, checks, coatsOfCar: records.coatsOf(coat.carId), nowMs: now() });
   }
 }
 

@@ -100,13 +100,18 @@ export interface BookChoices {
 
 export class CoatBook {
   readonly #db: Database.Database;
+  readonly #one: Database.Statement<[string], Kept>;
   #choices: BookChoices | null = null;
 
   /** Made anew where it is absent, damaged or of another version. `":memory:"` lasts until it is closed. */
   constructor(file: string, nowMs: number) {
     this.#db = openOrReplaceDatabase(file, tables, nowMs).database;
     const kept = this.#db.prepare<[], { version: number }>("SELECT version FROM seen").get();
-    if (kept?.version === version) return;
+    if (kept?.version !== version) this.#begin();
+    this.#one = this.#db.prepare(`SELECT ${columns} FROM coats WHERE coat = ?`);
+  }
+
+  #begin(): void {
     this.#db.transaction(() => {
       for (const table of ["seen", "coats", "coat_panels"]) this.#db.exec(`DROP TABLE ${table}`);
       this.#db.exec(tables);
@@ -168,7 +173,7 @@ export class CoatBook {
   }
 
   row(coat: string): BookRow | null {
-    const kept = this.#db.prepare<[string], Kept>(`SELECT ${columns} FROM coats WHERE coat = ?`).get(coat);
+    const kept = this.#one.get(coat);
     return kept === undefined ? null : rowOf(kept);
   }
 
@@ -186,11 +191,10 @@ export class CoatBook {
   *all(query: BookQuery, nowMs: number): Generator<BookRow[]> {
     const { where, order, bound } = asked(query, nowMs);
     const coats = this.#db.prepare<[Bound], string>(`SELECT coat FROM coats ${where} ${order}`).pluck().all(bound);
-    const one = this.#db.prepare<[string], Kept>(`SELECT ${columns} FROM coats WHERE coat = ?`);
     const atOnce = 500;
     for (let from = 0; from < coats.length; from += atOnce) {
       yield coats.slice(from, from + atOnce).flatMap((coat) => {
-        const kept = one.get(coat);
+        const kept = this.#one.get(coat);
         return kept === undefined ? [] : [rowOf(kept)];
       });
     }

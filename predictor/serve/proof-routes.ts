@@ -17,7 +17,7 @@ export interface ProofRouteParts extends ProofViewParts {
 const ofCoat = z.object({ coat: z.string() });
 
 export function proofRoutes(parts: ProofRouteParts): Route[] {
-  const { book, bookKeeper, records, shopFile, now } = parts;
+  const { book, bookKeeper, follow, records, shopFile, now } = parts;
   const quality = { roles: ["quality"], params: ofCoat, response: coatFileSchema } as const;
   return [
     route({
@@ -58,7 +58,7 @@ export function proofRoutes(parts: ProofRouteParts): Route[] {
         const coat = records.coat(params.coat);
         const notYet = notYetReleasable({
           coat,
-          figures: await bookKeeper.figuresOf(coat.id),
+          figures: await bookKeeper.figuresOf(await follow.coat(coat.id)),
           checks: records.checksOf(coat.id).filter(({ withdrawn }) => withdrawn === null),
           answers: records.deviationAnswers(coat.id),
           nowMs: now(),

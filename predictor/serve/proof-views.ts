@@ -58,7 +58,7 @@ export function logRow(row: BookRow, shopFile: Pick<ShopFile, "places">, nowMs: 
 export async function coatFile(coatId: string, parts: ProofViewParts, words: Words): Promise<CoatFile> {
   const { records, follow, bookKeeper, views, now } = parts;
   const state = await follow.coat(coatId);
-  const figures = await bookKeeper.figuresOf(coatId);
+  const figures = await bookKeeper.figuresOf(state);
   const { coat } = state;
   const nowMs = now();
   const answers = records.deviationAnswers(coatId);

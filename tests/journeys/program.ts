@@ -6,7 +6,10 @@ import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { setTimeout as delay } from "node:timers/promises";
 
-const compiled = resolve(import.meta.dirname, "../../dist/main.js");
+/** From the tests' source, and from the compiled bench. */
+const compiled = ["../../dist/main.js", "../../main.js"]
+  .map((path) => resolve(import.meta.dirname, path))
+  .find((path) => existsSync(path));
 
 export interface Program {
   /** Where its pages are, such as http://localhost:41234 */
@@ -29,7 +32,7 @@ export async function startProgram(
   shopFile?: string,
   prepare?: (dataFolder: string) => Promise<void> | void,
 ): Promise<Program> {
-  if (!existsSync(compiled))
+  if (compiled === undefined)
     throw new Error("Coatclock is not compiled: run the tests with npm test, or npm run build first");
   const folder = mkdtempSync(join(tmpdir(), "coatclock-journey-"));
   const args = [compiled];
