@@ -15,8 +15,7 @@ export default defineConfig({
     testTimeout: 60_000,
     // A busy machine is no fault: what is waited for may take its time.
     expect: { poll: { timeout: 20_000 } },
-    // Many tests wait for processes and clocks more than they reckon: one more than the cores of a small machine.
-    maxWorkers: 3,
+    maxWorkers: 2,
     sequence: { sequencer: LongestFirst },
   },
 });
