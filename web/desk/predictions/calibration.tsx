@@ -3,10 +3,10 @@ import { useMemo } from "preact/hooks";
 import type { PredictionsView, ShareView } from "../../../predictor/serve/prediction-api.ts";
 import type { Words } from "../../../words/words.ts";
 import { useWords } from "../../parts/words-context.ts";
+import { Scroll } from "../scroll.tsx";
 import { calibrationChart, shareText } from "./chart-data.ts";
 import { MarkChart } from "./mark-chart.tsx";
 import { MarkName } from "./mark-name.tsx";
-import { WideTable } from "./wide-table.tsx";
 
 /** What safe promises. */
 const promised = 0.9;
@@ -44,24 +44,26 @@ export function Calibration({ view, csv }: { view: PredictionsView; csv: string 
         )}
         {isAnyTold && (
           <div>
-            <WideTable name={words.t("predictions.calibration")}>
-              <thead>
-                <tr>
-                  <th scope="col">{words.t("predictions.band")}</th>
-                  <th scope="col">{words.t("predictions.ready-of")}</th>
-                  <th scope="col">{words.t("predictions.found")}</th>
-                  <th scope="col">{words.t("predictions.told")}</th>
-                  <th scope="col">{words.t("predictions.expected")}</th>
-                </tr>
-              </thead>
-              <tbody>
-                <ShareRow name={words.t("predictions.all-at-safe")} share={atSafe} />
-                <ShareRow name={words.t("predictions.first-at-safe")} share={firstAtSafe} />
-                {named.map((band) => (
-                  <ShareRow key={band.name} name={band.name} share={band} />
-                ))}
-              </tbody>
-            </WideTable>
+            <Scroll name={words.t("predictions.calibration")}>
+              <table class="desk-table wide-table">
+                <thead>
+                  <tr>
+                    <th scope="col">{words.t("predictions.band")}</th>
+                    <th scope="col">{words.t("predictions.ready-of")}</th>
+                    <th scope="col">{words.t("predictions.found")}</th>
+                    <th scope="col">{words.t("predictions.told")}</th>
+                    <th scope="col">{words.t("predictions.expected")}</th>
+                  </tr>
+                </thead>
+                <tbody>
+                  <ShareRow name={words.t("predictions.all-at-safe")} share={atSafe} />
+                  <ShareRow name={words.t("predictions.first-at-safe")} share={firstAtSafe} />
+                  {named.map((band) => (
+                    <ShareRow key={band.name} name={band.name} share={band} />
+                  ))}
+                </tbody>
+              </table>
+            </Scroll>
             {data === null && (
               <p class="mark-exports">
                 <a class="desk-button" href={csv} download>

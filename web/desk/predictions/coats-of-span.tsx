@@ -2,8 +2,8 @@
 import type { PredictionsView, SpanFiguresView } from "../../../predictor/serve/prediction-api.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { durationText } from "../../phone/coats/what-if-words.ts";
+import { Scroll } from "../scroll.tsx";
 import { shareText } from "./chart-data.ts";
-import { WideTable } from "./wide-table.tsx";
 
 export function CoatsOfSpan({ span: { all, rows }, csv }: { span: PredictionsView["span"]; csv: string }) {
   const words = useWords();
@@ -14,37 +14,39 @@ export function CoatsOfSpan({ span: { all, rows }, csv }: { span: PredictionsVie
         <p>{words.t("predictions.no-coats")}</p>
       ) : (
         <>
-          <WideTable name={words.t("predictions.of-coats")}>
-            <thead>
-              <tr>
-                <th scope="col">{words.t("predictions.sheet")}</th>
-                <th scope="col">{words.t("predictions.place")}</th>
-                <th scope="col">{words.t("predictions.coats")}</th>
-                <th scope="col">{words.t("predictions.outside")}</th>
-                <th scope="col">{words.t("predictions.windows-missed")}</th>
-                <th scope="col">{words.t("predictions.covered-early")}</th>
-                <th scope="col">{words.t("predictions.waiting")}</th>
-                <th scope="col">{words.t("predictions.ninth-decile")}</th>
-                <th scope="col">{words.t("predictions.wait-total")}</th>
-              </tr>
-            </thead>
-            <tbody>
-              {rows.map(({ sheet, place, ...figures }) => (
-                <tr key={`${sheet.id}/${sheet.revision}/${place?.id}`}>
-                  <th scope="row">
-                    {words.t("predictions.sheet-title", { name: sheet.name, revision: sheet.revision })}
-                  </th>
-                  <td>{place?.name ?? words.t("predictions.other-place")}</td>
-                  <Figures figures={figures} />
+          <Scroll name={words.t("predictions.of-coats")}>
+            <table class="desk-table wide-table">
+              <thead>
+                <tr>
+                  <th scope="col">{words.t("predictions.sheet")}</th>
+                  <th scope="col">{words.t("predictions.place")}</th>
+                  <th scope="col">{words.t("predictions.coats")}</th>
+                  <th scope="col">{words.t("predictions.outside")}</th>
+                  <th scope="col">{words.t("predictions.windows-missed")}</th>
+                  <th scope="col">{words.t("predictions.covered-early")}</th>
+                  <th scope="col">{words.t("predictions.waiting")}</th>
+                  <th scope="col">{words.t("predictions.ninth-decile")}</th>
+                  <th scope="col">{words.t("predictions.wait-total")}</th>
                 </tr>
-              ))}
-              <tr class="prediction-all">
-                <th scope="row">{words.t("predictions.of-total")}</th>
-                <td>{words.t("predictions.all-places")}</td>
-                <Figures figures={all} />
-              </tr>
-            </tbody>
-          </WideTable>
+              </thead>
+              <tbody>
+                {rows.map(({ sheet, place, ...figures }) => (
+                  <tr key={`${sheet.id}/${sheet.revision}/${place?.id}`}>
+                    <th scope="row">
+                      {words.t("predictions.sheet-title", { name: sheet.name, revision: sheet.revision })}
+                    </th>
+                    <td>{place?.name ?? words.t("predictions.other-place")}</td>
+                    <Figures figures={figures} />
+                  </tr>
+                ))}
+                <tr class="prediction-all">
+                  <th scope="row">{words.t("predictions.of-total")}</th>
+                  <td>{words.t("predictions.all-places")}</td>
+                  <Figures figures={all} />
+                </tr>
+              </tbody>
+            </table>
+          </Scroll>
           <p class="mark-exports">
             <a class="desk-button" href={csv} download>
               {words.t("predictions.csv")}
