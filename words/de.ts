@@ -360,6 +360,8 @@ export const de: Record<TextKey, string> = {
   "file.hold-open": "Stattdessen sperren",
   "file.hold-released": "Doch noch sperren",
   "file.invented-sheet": "(erfundenes Datenblatt)",
+  "file.known-now":
+    "Zeiten und Werte nach heutigem Wissen: Ein später Messwert, eine Berichtigung oder eine Prüfung kann sie verschoben haben, seit sie angezeigt wurden.",
   "file.least": "kleinster",
   "file.limit": "Grenze",
   "file.margin": "Abstand",

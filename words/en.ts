@@ -353,6 +353,8 @@ export const en = {
   "file.hold-open": "Hold it instead",
   "file.hold-released": "Hold it after all",
   "file.invented-sheet": "(invented sheet)",
+  "file.known-now":
+    "Times and figures are by what is known now: a late reading, a correction or a check may have moved them since they were told.",
   "file.least": "least",
   "file.limit": "limit",
   "file.margin": "margin",

@@ -56,6 +56,25 @@ describe("the book's keeper", () => {
     await keeper.stop();
   });
 
+  it("comes back to a coat whose late readings it had not worked in before it was killed", async () => {
+    const coat = aCoat("J-1");
+    const first = keeperOf();
+    first.start();
+    await expect.poll(() => book.row(coat)).not.toBeNull();
+    await first.stop();
+    const row = book.row(coat);
+    if (row === null) throw new Error("no row");
+    // Done, as far as the book knows.
+    book.put([{ ...row, figures: { ...row.figures, untilMs: now(), isOver: true } }]);
+    const killed = keeperOf();
+    killed.start();
+    const atMs = now() - 1_800_000;
+    const late = { collector: "pi", sensor: "air", quantity: "air-temperature", atMs, value: 21 } as const;
+    follow.committed(await store.append([late]));
+    await killed.stop();
+    expect(book.carsNotOver()).toEqual([row.carId]);
+  });
+
   it("loses nothing where the book can't be written for a time, and a kill in between only means doing it again", async () => {
     const coat = aCoat("J-1");
     const put = vi.spyOn(book, "put").mockImplementation(() => {

@@ -51,8 +51,7 @@ export class BookKeeper {
       follow.onChange(({ readings }) => {
         const late = readings.filter(({ atMs }) => atMs < now() - lateMs).map(({ atMs }) => atMs);
         if (late.length === 0) return;
-        for (const carId of book.carsBetween(Math.min(...late), Math.max(...late))) this.#changed.add(carId);
-        this.#workSoon();
+        this.#changedLate(book.carsBetween(Math.min(...late), Math.max(...late)));
       }),
     );
     const again = setInterval(() => {
@@ -97,6 +96,22 @@ export class BookKeeper {
     return figured;
   }
 
+  /** The log does not tell of readings: what is left of them at a kill is found in the book itself. */
+  #changedLate(carIds: readonly string[]): void {
+    for (const carId of carIds) this.#changed.add(carId);
+    try {
+      this.#parts.book.reopen(carIds);
+    } catch (error) {
+      this.#tellStuck(error);
+    }
+    this.#workSoon();
+  }
+
+  #tellStuck(error: unknown): void {
+    if (!this.#isStuck) this.#parts.logger.error({ err: error }, "the book of coats can't be kept now");
+    this.#isStuck = true;
+  }
+
   #again(): void {
     for (const carId of this.#parts.book.carsNotOver()) this.#changed.add(carId);
   }
@@ -116,8 +131,7 @@ export class BookKeeper {
       await this.#work();
       this.#isStuck = false;
     } catch (error) {
-      if (!this.#isStuck) this.#parts.logger.error({ err: error }, "the book of coats can't be kept now");
-      this.#isStuck = true;
+      this.#tellStuck(error);
     }
   }
 

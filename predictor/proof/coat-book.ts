@@ -226,6 +226,14 @@ export class CoatBook {
     return this.#db.prepare<[number, number], string>(sql).pluck().all(toMs, fromMs);
   }
 
+  /** Their figures may change after all: this outlasts the end of the program. */
+  reopen(carIds: readonly string[]): void {
+    const reopen = this.#prepared("UPDATE coats SET is_over = 0 WHERE car_id = ?");
+    this.#db.transaction(() => {
+      for (const carId of carIds) reopen.run(carId);
+    })();
+  }
+
   #prepared(sql: string): Database.Statement<(string | number | null)[]> {
     return this.#db.prepare<(string | number | null)[]>(sql);
   }

@@ -8,8 +8,8 @@ import type { Follow } from "../follow/follow.ts";
 import { carHistory } from "../follow/place-history.ts";
 import { aheadOf } from "../plan/place-ahead.ts";
 import type { ReadingStore } from "../readings/store.ts";
-import { canonical } from "../records/log.ts";
-import { type Car, type Coat, conflict, type LogEntry, type Records } from "../records/records.ts";
+import { canonical, concernsCoat } from "../records/log.ts";
+import { type Car, type Coat, conflict, type Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import { type CarCertificate, type CoatCertificate, carFormat, coatFormat } from "./certificate-file.ts";
 import { type CoatFigures, coatFigures } from "./coat-figures.ts";
@@ -57,7 +57,7 @@ export async function coatCertificate(parts: CertificateParts, coatId: string): 
   const words = wordsOf(shopFile);
   const head = records.head();
   if (head === null) throw new Error("a coat is recorded, so the log can't be empty");
-  const entries = records.entriesOf({ carId: car.id }).filter((entry) => concerns(entry, coatId));
+  const entries = records.entriesOf({ carId: car.id }).filter((entry) => concernsCoat(entry, coatId));
   const allChecks = records.checksOf(coatId);
   const history = await carHistory(store, shopFile.places, state.stays);
   const readings = history.readings.filter(({ atMs }) => lastReadingAtMs !== null && atMs <= lastReadingAtMs);
@@ -123,13 +123,6 @@ function aheadFor({ place }: CoatState, follow: Pick<Follow, "outlook">, asOfMs:
 
 function aheadPart({ likely, cold }: Ahead): NonNullable<Case["ahead"]> {
   return { likely: likely.map(caseReading), ...(cold === undefined ? {} : { cold: cold.map(caseReading) }) };
-}
-
-/** About the coat, or about its car and none of its coats. */
-export function concerns({ what }: LogEntry, coatId: string): boolean {
-  if ("coats" in what) return what.coats.some(({ id }) => id === coatId);
-  if ("coatIds" in what) return what.coatIds.includes(coatId);
-  return !("coatId" in what) || what.coatId === null || what.coatId === coatId;
 }
 
 /** Throws where the outcome does not follow from what stands beside it: a reading came, or a check taught something, meanwhile. */

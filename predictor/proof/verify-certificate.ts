@@ -6,7 +6,7 @@ import { gapMs } from "../follow/merge.ts";
 import { carHistory, type Stay, seriesOf, staysFrom } from "../follow/place-history.ts";
 import { openSqliteSource } from "../readings/sqlite.ts";
 import { chainRows, checkChain } from "../records/chain.ts";
-import { canonical, hashOf, type LogEntry } from "../records/log.ts";
+import { canonical, concernsCoat, hashOf, type LogEntry } from "../records/log.ts";
 import {
   type CertificateFile,
   type CoatCertificate,
@@ -15,7 +15,6 @@ import {
   isCertificate,
   readCertificateFile,
 } from "./certificate-file.ts";
-import { concerns } from "./make-certificate.ts";
 
 export interface Finding {
   /** What was looked at. */
@@ -145,7 +144,7 @@ function entriesFinding({ coat, entries, head }: CoatCertificate, { hashes, ofCa
     if (hashes.get(content.seq) !== hash) return unsound("entries", `entry ${content.seq} is not in this log`);
   }
   const missing = ofCar.find(
-    (entry) => entry.seq <= head.seq && concerns(entry, coat.id) && !entries.some(({ seq }) => seq === entry.seq),
+    (entry) => entry.seq <= head.seq && concernsCoat(entry, coat.id) && !entries.some(({ seq }) => seq === entry.seq),
   );
   if (missing !== undefined) return unsound("entries", `entry ${missing.seq}, ${missing.kind}, is left out`);
   return sound("entries", `${entries.length} entries have their hashes and stand in the log; none is left out`);

@@ -204,6 +204,13 @@ export function isAboutCoat({ what }: LogEntry, coatId: string): boolean {
   return "coats" in what && what.coats.some(({ id }) => id === coatId);
 }
 
+/** Whether it is about a coat, or about its car and none of its coats, such as a move. */
+export function concernsCoat(entry: LogEntry, coatId: string): boolean {
+  const { what } = entry;
+  const isAboutCoats = "coats" in what || "coatIds" in what || ("coatId" in what && what.coatId !== null);
+  return !isAboutCoats || isAboutCoat(entry, coatId);
+}
+
 function isKeyKnown(error: unknown): boolean {
   const { code, message } = error as { code?: unknown; message?: unknown };
   return code === "SQLITE_CONSTRAINT_UNIQUE" && String(message).includes("log_keys");

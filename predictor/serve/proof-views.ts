@@ -8,6 +8,7 @@ import type { CoatFigures } from "../proof/coat-figures.ts";
 import { deviationText } from "../proof/deviation-words.ts";
 import { entryText } from "../proof/entry-words.ts";
 import { notYetReleasable } from "../proof/release.ts";
+import { concernsCoat } from "../records/log.ts";
 import type { LogEntry, Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import { placeView } from "./ahead-views.ts";
@@ -81,7 +82,7 @@ export async function coatFile(coatId: string, parts: ProofViewParts, words: Wor
     notYet: notYet && words.say(notYet),
     entries: records
       .entriesOf({ carId: coat.carId })
-      .filter((entry) => isAbout(entry, coatId))
+      .filter((entry) => concernsCoat(entry, coatId))
       .map((entry) => entryView(entry, parts, words)),
     warnings: records.warningsAbout(coatId, state.stays).map(({ text, raisedAtMs, endedAtMs, answer }) => ({
       text: words.say(text),
@@ -97,13 +98,6 @@ export async function coatFile(coatId: string, parts: ProofViewParts, words: Wor
     })),
     head: { seq: head?.seq ?? 0, hash: head?.hash ?? "" },
   };
-}
-
-/** About the coat, or about its car and no coat at all, such as a move. */
-function isAbout({ what }: LogEntry, coatId: string): boolean {
-  if ("coatId" in what) return what.coatId === coatId || what.coatId === null;
-  if ("coatIds" in what) return what.coatIds.includes(coatId);
-  return !("coats" in what) || what.coats.some(({ id }) => id === coatId);
 }
 
 export function entryView(

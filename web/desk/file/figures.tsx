@@ -111,6 +111,7 @@ export function FileStages({ file }: { file: CoatFile }) {
   return (
     <section>
       <h2>{words.t("coat.stages")}</h2>
+      <p class="hint">{words.t("file.known-now")}</p>
       <table class="desk-table">
         <thead>
           <tr>

@@ -2,8 +2,8 @@
 import { useState } from "preact/hooks";
 import type { CoatFile } from "../../../predictor/serve/proof-api.ts";
 import { inChosenLanguage } from "../../parts/device-memory.ts";
+import { limitWords } from "../../parts/limit-words.ts";
 import { useWords } from "../../parts/words-context.ts";
-import { limitWords } from "../../phone/work/limit-words.ts";
 import { useDesk } from "../desk.tsx";
 import { roleWord } from "./role-word.ts";
 import { useAct } from "./use-act.ts";

@@ -2,12 +2,12 @@
 import { useEffect, useState } from "preact/hooks";
 import type { CoatView, SheetView } from "../../../predictor/serve/api.ts";
 import { ask } from "../../parts/ask.ts";
+import { limitWords } from "../../parts/limit-words.ts";
 import type { ShopClock } from "../../parts/shop-clock.ts";
 import { useWords } from "../../parts/words-context.ts";
 import type { Entered } from "../core/enter.ts";
 import { ActionButton, Page, SaidAs } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
-import { limitWords } from "../work/limit-words.ts";
 import { CheckTask } from "./check-task.tsx";
 import { CoatBrief } from "./coat-brief.tsx";
 import { CorrectTask } from "./correct-task.tsx";

@@ -1,8 +1,8 @@
 /** What a painter looks up on the sheet with the gun in the hand. */
 import type { SheetView } from "../../../predictor/serve/api.ts";
 import type { Words } from "../../../words/words.ts";
+import { boundsWords } from "../../parts/limit-words.ts";
 import { useWords } from "../../parts/words-context.ts";
-import { boundsWords } from "../work/limit-words.ts";
 
 export function SheetAtHand({ sheet }: { sheet: SheetView }) {
   const words = useWords();

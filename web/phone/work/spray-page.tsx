@@ -2,13 +2,13 @@
 import { useState } from "preact/hooks";
 import type { Place, PlaceView, Verdict } from "../../../predictor/serve/api.ts";
 import type { SprayOutlook } from "../../../predictor/serve/work-api.ts";
+import { limitWords } from "../../parts/limit-words.ts";
 import { VerdictShape } from "../../parts/shapes.tsx";
 import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { startByWords } from "../../parts/work-ahead.ts";
 import { Choice, Page } from "../core/parts.tsx";
 import { useShell } from "../core/shell.tsx";
-import { limitWords } from "./limit-words.ts";
 import "./work.css";
 
 /** An answer of some minutes ago is none for a gun in the hand. */

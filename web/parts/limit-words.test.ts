@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
-import type { LimitView } from "../../../predictor/serve/api.ts";
-import { wordsOf } from "../../../words/words.ts";
+import type { LimitView } from "../../predictor/serve/api.ts";
+import { wordsOf } from "../../words/words.ts";
 import { limitWords } from "./limit-words.ts";
 
 const inShop = (temperature: "C" | "F", language: "en" | "de" = "en") =>

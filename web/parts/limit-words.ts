@@ -1,6 +1,6 @@
 /** One limit of the spray check in words and figures. */
-import type { LimitView } from "../../../predictor/serve/api.ts";
-import type { Words } from "../../../words/words.ts";
+import type { LimitView } from "../../predictor/serve/api.ts";
+import type { Words } from "../../words/words.ts";
 
 const figure = (what: LimitView["what"], value: number, words: Words): string =>
   what === "humidity"
