@@ -1,9 +1,9 @@
 #!/usr/bin/env bash
-# Installs what the tests need from Debian: a real broker and its clients, pseudo-terminal pairs, a real browser, a reader of PDFs.
+# Installs what the tests need from Debian: a real broker and its clients, pseudo-terminal pairs, a real browser, a database of readings, a reader of PDFs.
 # Coatclock itself needs none of them to run.
 set -eu
 
-declare -A package_of=([mosquitto]=mosquitto [mosquitto_pub]=mosquitto-clients [socat]=socat [chromium]=chromium [openssl]=openssl [faketime]=faketime [pdftotext]=poppler-utils)
+declare -A package_of=([mosquitto]=mosquitto [mosquitto_pub]=mosquitto-clients [influxd]=influxdb [socat]=socat [chromium]=chromium [openssl]=openssl [faketime]=faketime [pdftotext]=poppler-utils)
 missing=()
 for command in "${!package_of[@]}"; do
   PATH="$PATH:/usr/sbin" command -v "$command" >/dev/null || missing+=("${package_of[$command]}")
