@@ -1,6 +1,7 @@
 /** npm run bench: measures each budget beside its floor and prints the ratios; --json prints them for a program, a part's name measures that part. */
 import { cpus, totalmem } from "node:os";
 import { eventsBench } from "./events.ts";
+import { followingBench } from "./following.ts";
 import { forecastBench } from "./forecast.ts";
 import { integralBench } from "./integral.ts";
 import { logBench } from "./log.ts";
@@ -10,6 +11,7 @@ import { storeBench } from "./store.ts";
 
 const parts: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   integral: integralBench,
+  following: followingBench,
   forecast: forecastBench,
   store: storeBench,
   receipts: receiptsBench,
