@@ -1,12 +1,11 @@
 /** Reading → event at a browser: the whole program, commit included, beside a bare broker and event stream; both in processes of their own. */
-import { type ChildProcess, spawn } from "node:child_process";
-import { once } from "node:events";
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { setTimeout as delay } from "node:timers/promises";
 import mqtt from "mqtt";
 import { packOf } from "../../collector/readings.ts";
+import { withChild } from "./child.ts";
 import { type BenchRow, benchRow } from "./row.ts";
 
 const readings = 1_000;
@@ -58,34 +57,6 @@ export async function eventsBench(): Promise<BenchRow[]> {
     ];
   } finally {
     rmSync(folder, { recursive: true, force: true });
-  }
-}
-
-/** Starts a process, waits until `ready` makes something of its output, and ends the process after it. */
-async function withChild<T>(
-  args: string[],
-  environment: Record<string, string>,
-  ready: (output: string) => Promise<T> | null,
-): Promise<T> {
-  const child: ChildProcess = spawn(process.execPath, args, {
-    env: { ...process.env, ...environment },
-    stdio: ["ignore", "pipe", "inherit"],
-  });
-  try {
-    let output = "";
-    child.stdout?.on("data", (chunk: Buffer) => {
-      output += chunk.toString();
-    });
-    for (let tries = 0; tries < 200; tries++) {
-      const answer = ready(output);
-      if (answer !== null) return await answer;
-      await delay(50);
-    }
-    throw new Error(`no address in: ${output}`);
-  } finally {
-    const gone = once(child, "exit");
-    child.kill("SIGKILL");
-    await gone;
   }
 }
 

@@ -47,7 +47,14 @@ export async function followingBench(): Promise<BenchRow[]> {
     collectors: { pi: { elsewhere: true, sensors: places } },
   });
   const logger = pino({ level: "silent" });
-  const follow = new Follow({ store, records, shopFile: { places: shopPlaces, learning }, offsetMs: () => 0, now, logger });
+  const follow = new Follow({
+    store,
+    records,
+    shopFile: { places: shopPlaces, learning },
+    offsetMs: () => 0,
+    now,
+    logger,
+  });
 
   await store.append(roundAt(0));
   const ids = Array.from({ length: coats }, (_, n) => liveCoat(records, n));

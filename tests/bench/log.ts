@@ -9,6 +9,7 @@ import { inventedSheets } from "../../predictor/records/library.ts";
 import { type By, program, Records } from "../../predictor/records/records.ts";
 import { type Program, startProgram } from "../journeys/program.ts";
 import { type BenchRow, benchRow, median } from "./row.ts";
+import { startRow } from "./start.ts";
 
 const cars = 20_000;
 const coatsOfCar = 5;
@@ -28,12 +29,15 @@ export async function logBench(): Promise<BenchRow[]> {
   const endMs = Math.floor(Date.now() / dayMs) * dayMs;
   const startMs = endMs - yearMs;
   let coat = "";
+  const rows: BenchRow[] = [];
   const shop = await startProgram(shopYaml, async (dataFolder) => {
     await aYearOfReadings(join(dataFolder, readingsFileName), startMs);
     coat = manyCoats(dataFolder, startMs);
+    const args = ["--shop", join(dataFolder, "..", "shop.yaml")];
+    rows.push(await startRow("with that year and those coats on disk", () => ({ args, dataFolder })));
   });
   try {
-    return await measured(shop, coat, endMs);
+    return [...rows, ...(await measured(shop, coat, endMs))];
   } finally {
     await shop.stop();
   }
@@ -53,8 +57,26 @@ async function measured(shop: Program, coat: string, endMs: number): Promise<Ben
       "SELECT finished_at_ms AS finishedAtMs, until_ms AS untilMs FROM coats WHERE coat = ?",
     )
     .get(coat) ?? { finishedAtMs: 0, untilMs: 0 };
+  const climateOf = (days: number) =>
+    new URLSearchParams({
+      from: new Date(endMs - days * dayMs).toISOString(),
+      to: new Date(endMs).toISOString(),
+      points: "2000",
+    }).toString();
   const from90 = new Date(endMs - 90 * dayMs).toISOString();
   const pairs: [name: string, most: number, bare: () => unknown, ours: () => Promise<unknown>][] = [
+    [
+      "chart: a week of a place's three lines over HTTP",
+      2,
+      () => bareThinned(readings, endMs - 7 * dayMs, endMs),
+      () => get(`/api/places/booth/climate?${climateOf(7)}`),
+    ],
+    [
+      "chart: the year of a place's three lines over HTTP",
+      2,
+      () => bareThinned(readings, endMs - 365 * dayMs, endMs),
+      () => get(`/api/places/booth/climate?${climateOf(365)}`),
+    ],
     [
       "log: first page of 100,000 coats",
       5,
@@ -127,6 +149,17 @@ const bareCoat = (readings: Database.Database, fromMs: number, toMs: number) =>
   [1, 2, 3].map((series) =>
     readings
       .prepare("SELECT at_ms, value FROM readings WHERE series = ? AND at_ms >= ? AND at_ms < ?")
+      .all(series, fromMs, toMs),
+  );
+
+/** Minima, maxima and means of 2,000 stretches. */
+const bareThinned = (readings: Database.Database, fromMs: number, toMs: number) =>
+  [1, 2, 3].map((series) =>
+    readings
+      .prepare(
+        `SELECT at_ms / ${Math.ceil((toMs - fromMs) / 2000)} AS bucket, min(value), max(value), avg(value)
+         FROM readings WHERE series = ? AND at_ms >= ? AND at_ms < ? GROUP BY bucket`,
+      )
       .all(series, fromMs, toMs),
   );
 

@@ -5,8 +5,10 @@ import { followingBench } from "./following.ts";
 import { forecastBench } from "./forecast.ts";
 import { integralBench } from "./integral.ts";
 import { logBench } from "./log.ts";
+import { memoryBench } from "./memory.ts";
 import { receiptsBench } from "./receipts.ts";
 import type { BenchRow } from "./row.ts";
+import { startBench } from "./start.ts";
 import { storeBench } from "./store.ts";
 
 const parts: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
@@ -16,6 +18,8 @@ const parts: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   store: storeBench,
   receipts: receiptsBench,
   events: eventsBench,
+  start: startBench,
+  memory: memoryBench,
   log: logBench,
 };
 const asked = process.argv.slice(2).filter((argument) => !argument.startsWith("--"));

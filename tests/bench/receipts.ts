@@ -2,7 +2,6 @@
 import { spawn } from "node:child_process";
 import { once } from "node:events";
 import { existsSync, mkdtempSync, rmSync } from "node:fs";
-import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { setTimeout as delay } from "node:timers/promises";
@@ -13,6 +12,7 @@ import { startEmbeddedBroker } from "../../predictor/readings/broker.ts";
 import { Intake } from "../../predictor/readings/intake.ts";
 import { linkBroker } from "../../predictor/readings/link.ts";
 import { openSqliteStore } from "../../predictor/readings/sqlite.ts";
+import { freePort } from "./child.ts";
 import { type BenchRow, benchRow, median } from "./row.ts";
 
 const packs = 10_000;
@@ -150,14 +150,4 @@ async function rateOf(
     for (let n = 0; n < inFlight; n++) send();
   });
   return messages.length / ((performance.now() - startedMs) / 1000);
-}
-
-async function freePort(): Promise<number> {
-  const server = createServer();
-  server.listen(0, "127.0.0.1");
-  await once(server, "listening");
-  const address = server.address();
-  await new Promise<void>((resolve) => server.close(() => resolve()));
-  if (address === null || typeof address === "string") throw new Error("no port");
-  return address.port;
 }
