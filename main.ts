@@ -82,7 +82,7 @@ async function runParts(options: RunOptions): Promise<void> {
     broker ??= brokerElsewhere(shopFile);
     if (starts("collector")) {
       running.push(
-        startCollectors({
+        await startCollectors({
           shop: shopFile.shop,
           collectors: collectorsHere(shopFile, options),
           broker,

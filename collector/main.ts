@@ -37,17 +37,19 @@ export interface RunningCollectors {
  * Never fails for a source or a broker that cannot be reached: they are tried again, and their state says so. Throws where
  * an outbox is in use by another process.
  */
-export function startCollectors(options: CollectorsOptions): RunningCollectors {
+export async function startCollectors(options: CollectorsOptions): Promise<RunningCollectors> {
   const { shop, collectors, broker, baseFolder, shopZone, version, sendPast, clock } = options;
   mkdirSync(options.cardFolder, { recursive: true });
-  const agents = Object.entries(collectors).map(([collector, settings]) => {
+  const agents: Agent[] = [];
+  for (const [collector, settings] of Object.entries(collectors)) {
     const logger = options.logger.child({ collector });
     const context = { baseFolder, shopZone, sendPast, logger };
-    return new Agent({
+    const sources = await Promise.all(settings.sources.map((source) => openSource(source, context)));
+    const agent = new Agent({
       shop,
       collector,
       sensors: [...new Set(settings.sources.flatMap(sensorsOf))],
-      sources: settings.sources.map((source) => openSource(source, context)),
+      sources,
       broker,
       version,
       clock,
@@ -62,7 +64,8 @@ export function startCollectors(options: CollectorsOptions): RunningCollectors {
       }),
       logger,
     });
-  });
+    agents.push(agent);
+  }
   for (const agent of agents) agent.start();
   return {
     stop: async () => {

@@ -4,7 +4,6 @@ import { join } from "node:path";
 import { type By, conflict, notFound } from "../records/records.ts";
 import { type CertificateFile, certificateBytes, coatsOf, digestOf, readCertificateFile } from "./certificate-file.ts";
 import { type CertificateParts, carCertificate, coatCertificate } from "./make-certificate.ts";
-import { printCertificate } from "./print-certificate.ts";
 
 /** Where in the data folder the files of certificates are. */
 export const certificatesFolderName = "certificates";
@@ -43,7 +42,9 @@ export class Certificates {
   }
 
   /** The same as pages to print: a PDF. */
-  print(digest: string): Promise<Buffer> {
+  async print(digest: string): Promise<Buffer> {
+    // Loaded for the first print: what makes PDFs would lengthen every start.
+    const { printCertificate } = await import("./print-certificate.ts");
     return printCertificate(this.file(digest));
   }
 

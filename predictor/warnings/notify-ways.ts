@@ -1,6 +1,6 @@
 /** The ways by which a notice leaves the machine: as JSON to a webhook, as a short mail. */
 import { isIPv4 } from "node:net";
-import { createTransport } from "nodemailer";
+import type { Transporter } from "nodemailer";
 import type { Words } from "../../words/words.ts";
 import type { NoticeData } from "./notices.ts";
 import type { NotifySecrets, NotifySettings } from "./notify-settings.ts";
@@ -44,8 +44,10 @@ export function toWebhook({ url }: WebhookSettings, { secrets, shop, words }: Wa
 
 export function toEmail(settings: EmailSettings, { secrets, shop, words }: WayParts): Send {
   const { from, to } = settings;
-  const transport = createTransport(mailOptions(settings, secrets.credentials));
+  let transport: Transporter | null = null;
   return async (notice, ending) => {
+    // Loaded for the first mail: it would lengthen every start.
+    transport ??= (await import("nodemailer")).createTransport(mailOptions(settings, secrets.credentials));
     const said = words.say(notice.text);
     const lines = [
       said,

@@ -46,7 +46,7 @@ it.each(brokerKinds)(
       columns: [{ column: "temp", sensor: "hall", quantity: "air-temperature" }],
       speed: "all",
     };
-    const running = startCollectors({
+    const running = await startCollectors({
       shop: "test-shop",
       collectors: {
         recorded: collectorSchema.parse({
