@@ -1,5 +1,6 @@
 import { fileURLToPath } from "node:url";
 import { defineConfig } from "vite";
+import { pageTexts } from "./web/build/page-texts.ts";
 
 const web = (path: string) => fileURLToPath(new URL(`./web/${path}`, import.meta.url));
 
@@ -7,6 +8,13 @@ const web = (path: string) => fileURLToPath(new URL(`./web/${path}`, import.meta
 export default defineConfig({
   root: web(""),
   base: "/",
+  plugins: [pageTexts()],
+  // Pages get their messages read, so that they need no reader.
+  resolve: {
+    alias: [
+      { find: /^@formatjs\/icu-messageformat-parser$/, replacement: "@formatjs/icu-messageformat-parser/no-parser.js" },
+    ],
+  },
   oxc: { jsx: { runtime: "automatic", importSource: "preact" } },
   build: {
     outDir: "../dist/web",
