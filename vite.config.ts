@@ -9,10 +9,12 @@ export default defineConfig({
   root: web(""),
   base: "/",
   plugins: [pageTexts()],
-  // Pages get their messages read, so that they need no reader.
   resolve: {
     alias: [
+      // Pages get their messages read, so that they need no reader.
       { find: /^@formatjs\/icu-messageformat-parser$/, replacement: "@formatjs/icu-messageformat-parser/no-parser.js" },
+      // And draw a code's squares themselves.
+      { find: /^qrcode$/, replacement: "qrcode/lib/core/qrcode.js" },
     ],
   },
   oxc: { jsx: { runtime: "automatic", importSource: "preact" } },

@@ -4,6 +4,7 @@ import { eventsBench } from "./events.ts";
 import { forecastBench } from "./forecast.ts";
 import { integralBench } from "./integral.ts";
 import { logBench } from "./log.ts";
+import { pagesBench } from "./pages.ts";
 import { receiptsBench } from "./receipts.ts";
 import type { BenchRow } from "./row.ts";
 import { storeBench } from "./store.ts";
@@ -15,6 +16,7 @@ const parts: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   receipts: receiptsBench,
   events: eventsBench,
   log: logBench,
+  pages: pagesBench,
 };
 const asked = process.argv.slice(2).filter((argument) => !argument.startsWith("--"));
 const unknown = asked.find((name) => parts[name] === undefined);
