@@ -30,7 +30,7 @@ export function pageWeight(document: "index.html" | "wall.html" | "desk.html", l
   const texts = weigh(new RegExp(`<link rel="texts" hreflang="${language}" href="/([^"]+)"`, "g"));
   const program = weigh(/<(?:script|link rel="(?:modulepreload|stylesheet)")[^>]* (?:src|href)="\/([^"]+)"/g);
   if (!(texts > 0 && program > 0)) throw new Error(`${document} names no texts or no program`);
-  return { atOnce: packedBytes(text) + program + texts, later: weigh(/<link rel="prefetch" href="\/([^"]+)"/g) };
+  return { atOnce: packedBytes(text) + program + texts, later: weigh(/<link rel="later" href="\/([^"]+)"/g) };
 }
 
 /** What any page with a chart weighs that is made of the same libraries: Preact and uPlot, bundled as our pages are. In bytes. */

@@ -28,7 +28,7 @@ export function pageTexts(): Plugin {
           });
           const later = [...ever].filter((chunk) => !atOnce.has(chunk));
           const files = later.flatMap(({ fileName, viteMetadata }) => [fileName, ...(viteMetadata?.importedCss ?? [])]);
-          tagsOf.set(entry.name, [...tags, ...files.map((file) => link("prefetch", file, {}))]);
+          tagsOf.set(entry.name, [...tags, ...files.map((file) => link("later", file, {}))]);
         }
       },
     },
