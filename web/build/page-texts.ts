@@ -14,10 +14,11 @@ export function pageTexts(): Plugin {
       order: "pre",
       handler(_options, bundle) {
         const chunks = Object.values(bundle).filter((each) => each.type === "chunk");
+        const seen = new Map<string, Set<string>>();
         for (const entry of chunks.filter(({ isEntry }) => isEntry)) {
           const atOnce = chunksFrom(entry, chunks, ({ imports }) => imports);
           const ever = chunksFrom(entry, chunks, ({ imports, dynamicImports }) => [...imports, ...dynamicImports]);
-          const keys = keysOf(ever);
+          const keys = keysOf(ever, seen);
           const tags = languages.map((language) => {
             const reference = this.emitFile({
               type: "asset",
@@ -55,15 +56,17 @@ function chunksFrom(
   return reached;
 }
 
-function keysOf(chunks: Iterable<Rolldown.OutputChunk>): string[] {
-  const all = Object.keys(catalogues.en);
+/** Of the code that is ours, as it is left when what nobody asks for is gone. `seen` holds what was found in a module for another page. */
+function keysOf(chunks: Iterable<Rolldown.OutputChunk>, seen: Map<string, Set<string>>): string[] {
   const found = new Set<string>();
   for (const { modules } of chunks) {
     for (const [id, { code }] of Object.entries(modules)) {
-      if (code === null) continue;
+      if (code === null || id.includes("/node_modules/")) continue;
       if (/\/words\/(words|en|de)\.ts$/.test(id))
         throw new Error(`a page holds every text: it imports ${basename(id)}`);
-      for (const key of keysIn(code, all)) found.add(key);
+      const named = seen.get(id) ?? keysIn(code, Object.keys(catalogues.en));
+      seen.set(id, named);
+      for (const key of named) found.add(key);
     }
   }
   return [...found].sort();
