@@ -157,8 +157,7 @@ function optionsFor(
     points: { show: false },
     show: room === "ample" || (room === "scant" && (pen === "air" || pen === "expected")),
   });
-  // Only what lies between two of them is drawn.
-  const edge: uPlot.Series = { scale: "t", width: 0, points: { show: false } };
+  const edge: uPlot.Series = { scale: "t", stroke: "transparent", points: { show: false } };
   return {
     width: widthPx,
     height: size.heightPx,
