@@ -1,5 +1,6 @@
 import { fileURLToPath } from "node:url";
 import { defineConfig } from "vite";
+import { pageTexts } from "./web/build/page-texts.ts";
 
 const web = (path: string) => fileURLToPath(new URL(`./web/${path}`, import.meta.url));
 
@@ -7,6 +8,15 @@ const web = (path: string) => fileURLToPath(new URL(`./web/${path}`, import.meta
 export default defineConfig({
   root: web(""),
   base: "/",
+  plugins: [pageTexts()],
+  resolve: {
+    alias: [
+      // Pages get their messages read, so that they need no reader.
+      { find: /^@formatjs\/icu-messageformat-parser$/, replacement: "@formatjs/icu-messageformat-parser/no-parser.js" },
+      // And draw a code's squares themselves.
+      { find: /^qrcode$/, replacement: "qrcode/lib/core/qrcode.js" },
+    ],
+  },
   oxc: { jsx: { runtime: "automatic", importSource: "preact" } },
   build: {
     outDir: "../dist/web",
@@ -14,6 +24,10 @@ export default defineConfig({
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
     target: "es2022",
-    rolldownOptions: { input: { index: web("index.html"), wall: web("wall.html"), desk: web("desk.html") } },
+    rolldownOptions: {
+      input: { index: web("index.html"), wall: web("wall.html"), desk: web("desk.html") },
+      // Of a build of a second or two, a share says nothing.
+      checks: { bundlerTimings: false },
+    },
   },
 });

@@ -25,7 +25,7 @@ const shopSchema = z.strictObject({
   invented: z.boolean(),
   /** Where its pages are found. */
   address: z.string(),
-  language: z.enum(languages as [(typeof languages)[number], ...(typeof languages)[number][]]),
+  language: z.enum(languages),
   timeZone: z.string(),
   units: z.strictObject({ temperature: z.enum(["C", "F"]), clock: z.enum(["24h", "12h"]) }),
 });

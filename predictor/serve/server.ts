@@ -9,6 +9,7 @@ import { isLanguage, type Language, languages, type Words, wordsOf } from "../..
 import { EventStream, type Subject } from "./event-stream.ts";
 import { sendLogCsv } from "./log-csv.ts";
 import { openApi } from "./open-api.ts";
+import { pageFiles } from "./page-files.ts";
 import { HttpProblem, inputProblem, notFound, problemHandler } from "./problem.ts";
 import { logQuerySchema } from "./proof-api.ts";
 import { type Gate, mount, refuseReading } from "./route.ts";
@@ -136,7 +137,7 @@ export async function startServer(parts: ServerParts): Promise<Server> {
     response.status(views.place(request.params.place) === null ? 404 : 200);
     response.sendFile(page("wall.html"), noCache);
   });
-  app.use("/assets", express.static(page("assets"), { immutable: true, maxAge: "1y", fallthrough: false }));
+  app.use("/assets", pageFiles(page("assets")));
   app.use(
     express.static(parts.pagesFolder, {
       setHeaders: (response) => void response.setHeader("Cache-Control", "no-cache"),

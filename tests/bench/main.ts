@@ -6,6 +6,7 @@ import { forecastBench } from "./forecast.ts";
 import { integralBench } from "./integral.ts";
 import { logBench } from "./log.ts";
 import { memoryBench } from "./memory.ts";
+import { pagesBench } from "./pages.ts";
 import { receiptsBench } from "./receipts.ts";
 import type { BenchRow } from "./row.ts";
 import { startBench } from "./start.ts";
@@ -21,6 +22,7 @@ const parts: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   start: startBench,
   memory: memoryBench,
   log: logBench,
+  pages: pagesBench,
 };
 const asked = process.argv.slice(2).filter((argument) => !argument.startsWith("--"));
 const unknown = asked.find((name) => parts[name] === undefined);

@@ -3,6 +3,7 @@ import { existsSync, mkdirSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { AxeBuilder } from "@axe-core/playwright";
 import { type Browser, type BrowserContext, chromium, type Page } from "playwright-core";
+import { catalogues } from "../../words/words.ts";
 
 const executablePath = "/usr/bin/chromium";
 export const wallSize = { width: 1920, height: 1080 };
@@ -41,13 +42,20 @@ export async function openPage(
   return { page, context, faults };
 }
 
-/** What axe finds against WCAG 2.2 A and AA, in short. */
+/** What axe finds against WCAG 2.2 A and AA, in short, and texts that the page lacks: it shows their keys. */
 export async function axeFindings(page: Page): Promise<string[]> {
   const tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
   const { violations } = await new AxeBuilder({ page }).withTags(tags).analyze();
-  return violations.map(
-    (violation) => `${violation.id}: ${violation.nodes.map((node) => node.target.join(" ")).join(", ")}`,
-  );
+  return [
+    ...violations.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.target.join(" ")).join(", ")}`),
+    ...(await bareKeys(page)).map((key) => `a text that the page lacks: ${key}`),
+  ];
+}
+
+/** Keys of the catalogue that stand in a page, or in what it says to a screen reader, instead of their texts. */
+async function bareKeys(page: Page): Promise<string[]> {
+  const shown = await page.content();
+  return Object.keys(catalogues.en).filter((key) => shown.includes(`>${key}<`) || shown.includes(`"${key}"`));
 }
 
 /** Keeps a picture for the guides where COATCLOCK_PICTURES names a folder; else takes none. */

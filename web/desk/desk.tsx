@@ -3,14 +3,14 @@ import { type ComponentChildren, createContext } from "preact";
 import { useContext, useEffect, useState } from "preact/hooks";
 import type { Place, Shop, ShopAndPlaces } from "../../predictor/serve/api.ts";
 import type { Me } from "../../predictor/serve/people-api.ts";
-import { chosenLanguage, deviceClock } from "../parts/device-memory.ts";
+import { chosenLanguage, deviceClock, speak } from "../parts/device-memory.ts";
 import { InventedMark, Notice } from "../parts/notice.tsx";
 import { signInPath } from "../parts/router.ts";
 import type { ShopClock } from "../parts/shop-clock.ts";
 import { useAsked } from "../parts/use-asked.ts";
 import { type Go, usePath } from "../parts/use-path.ts";
 import { useShopClock } from "../parts/use-shop-clock.ts";
-import { useShopWords, useWords, WordsContext } from "../parts/words-context.ts";
+import { useShopWords, WordsContext } from "../parts/words-context.ts";
 
 export interface Desk {
   shop: Shop;
@@ -39,9 +39,9 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
   const { path, search, go } = usePath();
   const { answer, failure } = useAsked<ShopAndPlaces>("/api/shop");
   const { answer: me } = useAsked<Me>("/api/me");
-  const unknown = useWords();
   const shop = answer?.shop ?? null;
-  const words = useShopWords(shop, chosenLanguage()) ?? unknown;
+  const words = useShopWords(shop, chosenLanguage());
+  speak(words);
   const clock = useShopClock(shop, words);
   const [nowMs, setNowMs] = useState(() => deviceClock.nowMs());
   useEffect(() => {

@@ -1,8 +1,8 @@
-import { render } from "preact";
 import "../style/base.css";
 import "../style/rail.css";
 import "./desk.css";
+import { chosenLanguage } from "../parts/device-memory.ts";
+import { openPage } from "../parts/open-page.tsx";
 import { App } from "./app.tsx";
 
-const page = document.getElementById("page");
-if (page !== null) render(<App />, page);
+void openPage(chosenLanguage(), <App />);

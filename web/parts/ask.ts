@@ -1,6 +1,6 @@
 /** Asks the predictor, in the language of this device. What is recorded goes through `enter` instead, which keeps it first. */
 import type { Problem } from "../../predictor/serve/api.ts";
-import { inChosenLanguage, spoken } from "./device-memory.ts";
+import { inChosenLanguage, spokenWords } from "./device-memory.ts";
 
 /** After so long without an answer there is none: a link can be dead without saying so. */
 const patienceMs = 10_000;
@@ -48,7 +48,7 @@ async function request(path: string, options: RequestInit): Promise<Response> {
   }
 }
 
-const noAnswer = () => new AskFault(null, spoken.words.t("page.no-answer"));
+const noAnswer = () => new AskFault(null, spokenWords().t("page.no-answer"));
 
 async function detailOf(response: Response): Promise<string> {
   const problem = await response.json().then(
@@ -56,7 +56,7 @@ async function detailOf(response: Response): Promise<string> {
     () => null,
   );
   const faults = (problem?.faults ?? []).map(({ path, expected, found }) =>
-    spoken.words.t("queue.fault", { field: path, expected, found }),
+    spokenWords().t("queue.fault", { field: path, expected, found }),
   );
-  return [problem?.detail ?? spoken.words.t("page.answered", { status: response.status }), ...faults].join(" ");
+  return [problem?.detail ?? spokenWords().t("page.answered", { status: response.status }), ...faults].join(" ");
 }

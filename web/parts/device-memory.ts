@@ -1,5 +1,6 @@
 /** What a device chooses for itself and keeps: its language. A browser that keeps nothing forgets it with the page. */
-import { isLanguage, type Language, type Words, wordsOf } from "../../words/words.ts";
+import { isLanguage, type Language } from "../../words/language.ts";
+import type { Words } from "../../words/write.ts";
 import { serverNow } from "./server-now.ts";
 
 const languageKey = "coatclock.language";
@@ -23,10 +24,18 @@ export function inChosenLanguage(address: string): string {
 /** The server's clock as last heard; this device's own before that. */
 export const deviceClock = serverNow(() => performance.now(), Date.now);
 
+let spoken: Words | null = null;
+
+/** From now on the page speaks so. */
+export function speak(words: Words): void {
+  spoken = words;
+}
+
 /** The words of the page as it stands, for what speaks outside of it. */
-export const spoken: { words: Words } = {
-  words: wordsOf({ language: "en", timeZone: "UTC", units: { temperature: "C", clock: "24h" } }),
-};
+export function spokenWords(): Words {
+  if (spoken === null) throw new Error("a page is opened with its words");
+  return spoken;
+}
 
 function read(key: string): string | null {
   try {

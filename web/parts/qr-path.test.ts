@@ -1,6 +1,6 @@
 import { create } from "qrcode";
 import { describe, expect, it } from "vitest";
-import { opensElsewhere, qrPath } from "./qr-path.ts";
+import { qrPath } from "./qr-path.ts";
 
 const address = "http://coatclock.local/";
 
@@ -25,12 +25,5 @@ describe("qrPath", () => {
     expect(row(4)).toEqual(expect.arrayContaining([...edge(4), ...edge(side - 11)]));
     expect(row(side - 5)).toEqual(expect.arrayContaining(edge(4)));
     expect(row(4)).not.toContain(11);
-  });
-});
-
-describe("opensElsewhere", () => {
-  it("is false for the names that each machine has for itself", () => {
-    expect(["localhost", "127.0.0.1", "127.0.1.1", "[::1]"].map(opensElsewhere)).toEqual([false, false, false, false]);
-    expect(["coatclock.local", "192.168.1.7", "127-bay.example"].map(opensElsewhere)).toEqual([true, true, true]);
   });
 });

@@ -1,11 +1,17 @@
-/** The dark modules of a QR code (ISO/IEC 18004), and whether its address is any good on a phone. */
+/** The dark modules of a QR code (ISO/IEC 18004). The library for it is heavy: import this when a code is wanted. */
 import { create } from "qrcode";
 
 /** Light modules that the standard wants around the code. */
 const quiet = 4;
 
-/** The dark modules as squares of side 1, after the quiet zone, and the side of the whole in modules. */
-export function qrPath(text: string): { path: string; side: number } {
+export interface QrPath {
+  /** The dark modules as squares of side 1, after the quiet zone. */
+  path: string;
+  /** Of the whole, in modules. */
+  side: number;
+}
+
+export function qrPath(text: string): QrPath {
   const { modules } = create(text, { errorCorrectionLevel: "L" });
   const { size } = modules;
   let path = "";
@@ -16,6 +22,3 @@ export function qrPath(text: string): { path: string; side: number } {
   }
   return { path, side: size + 2 * quiet };
 }
-
-/** An address that only this machine can open is of no use on a phone. */
-export const opensElsewhere = (hostname: string) => !/^(localhost|127(\.\d+){3}|\[::1\])$/.test(hostname);

@@ -1,11 +1,11 @@
-import { render } from "preact";
 import "../style/base.css";
 import "../style/rail.css";
 import "./core/core.css";
 import "./core/shell.css";
+import { chosenLanguage } from "../parts/device-memory.ts";
+import { openPage } from "../parts/open-page.tsx";
 import { App } from "./app.tsx";
 import { keepPages } from "./core/keep-pages.ts";
 
-const page = document.getElementById("page");
-if (page !== null) render(<App />, page);
+void openPage(chosenLanguage(), <App />);
 if (import.meta.env.PROD) keepPages();

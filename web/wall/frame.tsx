@@ -2,13 +2,13 @@
 import type { ComponentChildren } from "preact";
 import { useEffect } from "preact/hooks";
 import type { Shop } from "../../predictor/serve/api.ts";
-import type { Language } from "../../words/words.ts";
+import type { Language } from "../../words/language.ts";
 import type { FeedSource } from "../parts/feed.ts";
 import { InventedMark, LostCorner, Notice } from "../parts/notice.tsx";
 import { isDim, type ShopClock } from "../parts/shop-clock.ts";
 import { useFeed } from "../parts/use-feed.ts";
 import { useShopClock } from "../parts/use-shop-clock.ts";
-import { useShopWords, useWords, WordsContext } from "../parts/words-context.ts";
+import { useShopWords, WordsContext } from "../parts/words-context.ts";
 
 /** What a wall draws from. */
 export interface Shown<View> {
@@ -36,8 +36,7 @@ export function inLanguage(address: string, chosen: Language | null): string {
 
 export function Frame<View extends { shop: Shop }>({ source, chosen, title, kind, children }: Props<View>) {
   const { view, failure, lostSinceMs, nowMs } = useFeed<View>(source);
-  const unknown = useWords();
-  const words = useShopWords(view?.shop ?? null, chosen) ?? unknown;
+  const words = useShopWords(view?.shop ?? null, chosen);
   const clock = useShopClock(view?.shop ?? null, words);
   const name = view === null ? null : title(view);
   useEffect(() => {

@@ -1,7 +1,7 @@
 /** All places at once, each on a track of its own along one axis of clock time: what is ready where, and where may I spray? */
 import { useMemo } from "preact/hooks";
 import type { Overview as OverviewView } from "../../predictor/serve/api.ts";
-import type { Language } from "../../words/words.ts";
+import type { Language } from "../../words/language.ts";
 import type { FeedSource } from "../parts/feed.ts";
 import { QrCode } from "../parts/qr-code.tsx";
 import type { ShopClock } from "../parts/shop-clock.ts";

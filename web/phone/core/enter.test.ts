@@ -1,6 +1,7 @@
 import "fake-indexeddb/auto";
 import { IDBFactory } from "fake-indexeddb";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
+import { exampleClock } from "../../parts/example-words.ts";
 
 const moved = { method: "POST", path: "/api/cars/1/moves", body: { place: "booth" }, label: "moved" } as const;
 
@@ -32,6 +33,7 @@ afterEach(() => {
 /** The module as a page that was just opened has it. */
 async function openedPage(who: string | null = "Painter A") {
   const page = await import("./enter.ts");
+  (await import("../../parts/device-memory.ts")).speak(exampleClock().words);
   const signIn = vi.fn();
   page.enterFor({ who: () => who, carOfCoat: () => null, signIn });
   const { outbox } = await page.phoneOutbox();

@@ -1,6 +1,6 @@
 /** What is entered on this phone: kept first, then sent; the same key each time, so that it is recorded once. */
 
-import { deviceClock, spoken } from "../../parts/device-memory.ts";
+import { deviceClock, spokenWords } from "../../parts/device-memory.ts";
 import { newId } from "../../parts/new-id.ts";
 import { Outbox, type OutboxState } from "./outbox.ts";
 import { type OutboxStore, openOutboxStore } from "./outbox-store.ts";
@@ -79,7 +79,7 @@ export async function enter({ method, path, body, label }: Entry): Promise<Enter
 async function sentUnkept(entry: Parameters<typeof sendEntry>[0]): Promise<Entered> {
   const answer = await sendEntry(entry);
   if (answer.kind === "taken") return { state: "sent" };
-  return { state: "refused", detail: answer.kind === "refused" ? answer.detail : spoken.words.t("queue.not-kept") };
+  return { state: "refused", detail: answer.kind === "refused" ? answer.detail : spokenWords().t("queue.not-kept") };
 }
 
 async function fateOf(outbox: Outbox, key: string): Promise<Entered> {

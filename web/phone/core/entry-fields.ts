@@ -44,8 +44,23 @@ function written(field: string, value: unknown, context: FieldContext): string {
   if (isInstant(text)) return clock?.when(Date.parse(text), nowMs) ?? text;
   if (field === "place") return places.find(({ id }) => id === text)?.name ?? text;
   if (field === "sheet") return sheets.find(({ id }) => id === text)?.name ?? text;
-  if (field === "stage") return words.named("stage", text);
-  return field === "panels" || field === "name" ? words.named("panel", text) : words.named(field, text);
+  switch (field) {
+    case "panels":
+    case "name":
+      return words.named("panel", text);
+    case "colour":
+      return words.named("colour", text);
+    case "component":
+      return words.named("component", text);
+    case "how":
+      return words.named("how", text);
+    case "stage":
+      return words.named("stage", text);
+    case "substrate":
+      return words.named("substrate", text);
+    default:
+      return text;
+  }
 }
 
 /** A field that can be put right by hand: the others stay as they are. */

@@ -1,4 +1,6 @@
 import { afterEach, describe, expect, it, vi } from "vitest";
+import { speak } from "../../parts/device-memory.ts";
+import { exampleClock } from "../../parts/example-words.ts";
 import type { Waiting } from "./outbox-store.ts";
 import { aboutOf, sendEntry, whoIsSignedIn } from "./send-entry.ts";
 
@@ -17,6 +19,7 @@ const entry: Waiting = {
   detail: null,
 };
 
+speak(exampleClock().words);
 afterEach(() => vi.unstubAllGlobals());
 
 function answering(status: number, body: unknown = {}) {

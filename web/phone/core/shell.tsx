@@ -3,15 +3,15 @@ import { type ComponentChildren, createContext } from "preact";
 import { useCallback, useContext, useEffect, useMemo, useRef, useState } from "preact/hooks";
 import type { Cars, Notice, SheetView } from "../../../predictor/serve/api.ts";
 import type { Me } from "../../../predictor/serve/people-api.ts";
-import type { Language } from "../../../words/words.ts";
-import { chooseLanguage, chosenLanguage, deviceClock, inChosenLanguage, spoken } from "../../parts/device-memory.ts";
+import type { Language } from "../../../words/language.ts";
+import { chooseLanguage, chosenLanguage, deviceClock, inChosenLanguage, speak } from "../../parts/device-memory.ts";
 import type { FeedSource } from "../../parts/feed.ts";
 import { signInPath } from "../../parts/router.ts";
 import type { ShopClock } from "../../parts/shop-clock.ts";
 import { useFeed } from "../../parts/use-feed.ts";
 import { type Go, usePath } from "../../parts/use-path.ts";
 import { useShopClock } from "../../parts/use-shop-clock.ts";
-import { useShopWords, useWords, WordsContext } from "../../parts/words-context.ts";
+import { useShopWords, WordsContext } from "../../parts/words-context.ts";
 import { enterFor } from "./enter.ts";
 import { useKeptView, useLastCopy, useLater, useTimesSeen } from "./kept.ts";
 import type { OutboxState } from "./outbox.ts";
@@ -88,10 +88,9 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
   const cars = isClosed ? null : (feed.view ?? old?.view ?? null);
   const lostSinceMs = old?.atMs ?? feed.lostSinceMs;
 
-  const unknown = useWords();
-  const words = useShopWords(cars?.shop ?? null, language) ?? unknown;
+  const words = useShopWords(cars?.shop ?? null, language);
   const clock = useShopClock(cars?.shop ?? null, words);
-  spoken.words = words;
+  speak(words);
   const [sheets] = useKeptView<{ sheets: SheetView[] }>("sheets", "/api/sheets", isLinked, signedInAs);
   const outbox = useOutbox(isLinked, signedInAs);
 

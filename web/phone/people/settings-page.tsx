@@ -1,7 +1,7 @@
 /** What belongs to this phone: what waits on it, who is signed in, its language, its sound. */
 import { useState } from "preact/hooks";
 import type { Me } from "../../../predictor/serve/people-api.ts";
-import { isLanguage, languages } from "../../../words/words.ts";
+import { isLanguage, languages } from "../../../words/language.ts";
 import { AskFault, tell } from "../../parts/ask.ts";
 import { signInPath } from "../../parts/router.ts";
 import { useWords } from "../../parts/words-context.ts";
