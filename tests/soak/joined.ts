@@ -48,7 +48,7 @@ export async function readingsIn(machines: Pick<Machines, "readingsFile" | "tall
 async function joinCollector(
   store: Database.Database,
   collector: string,
-  { tallyFile }: Pick<Machines, "tallyFile">,
+  machines: Pick<Machines, "tallyFile">,
   joined: JoinedReadings,
 ): Promise<void> {
   const example = (what: string, series: string, atMs: number) => {
@@ -66,7 +66,7 @@ async function joinCollector(
     ofSeries.set(atMs, value);
     joined.marked += isMarked;
   }
-  for await (const { sensor, quantity, atMs, value, isInDoubt } of notedIn(tallyFile(collector))) {
+  for await (const { sensor, quantity, atMs, value, isInDoubt } of notedIn(machines.tallyFile(collector))) {
     const series = `${sensor}/${quantity}`;
     const found = rows.get(series)?.get(atMs);
     rows.get(series)?.delete(atMs);

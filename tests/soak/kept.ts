@@ -27,6 +27,8 @@ export class Kept {
 
   constructor(options: KeptOptions) {
     this.#options = options;
+    // However the soak ends, nothing is left running.
+    process.on("exit", () => this.#child?.kill("SIGKILL"));
   }
 
   get pid(): number | undefined {

@@ -42,6 +42,7 @@ if (values.help || !isUnderstood) {
   console.error(usage);
   process.exit(values.help ? 0 : 2);
 }
+for (const signal of ["SIGINT", "SIGTERM"] as const) process.on(signal, () => process.exit(1));
 const account = await soak({
   ...numbers,
   broker: broker === "embedded" ? broker : "mosquitto",

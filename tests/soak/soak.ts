@@ -36,6 +36,11 @@ export async function soak(options: SoakOptions): Promise<Account> {
   const nowMs = () => simulatedMs(time);
   const chance = new Chance(seed + 1);
   const strangers = new Strangers(chance, machines.shop);
+  const clearAway = () => {
+    machines.unmount();
+    rmSync(folder, { recursive: true, force: true });
+  };
+  process.on("exit", clearAway);
   let painter: Painter | null = null;
   try {
     await machines.start();
@@ -56,8 +61,8 @@ export async function soak(options: SoakOptions): Promise<Account> {
     painter?.stop();
     strangers.end();
     await machines.stop();
-    machines.unmount();
-    rmSync(folder, { recursive: true, force: true });
+    process.off("exit", clearAway);
+    clearAway();
   }
 }
 
@@ -96,7 +101,7 @@ async function commit(faults: readonly Fault[], scene: Scene): Promise<Map<Fault
     toldDay = day;
     await delay(10);
   }
-  diary.until(Number.POSITIVE_INFINITY);
+  diary.until(Number.MAX_SAFE_INTEGER);
   await Promise.all(underWay);
   return done;
 }
