@@ -24,7 +24,7 @@ export interface Account {
   entries: { acknowledged: number; found: number; lost: number; doubled: number; refused: number; resent: number };
   chain: { entries: number; faults: string[] };
   /** Live coats at the end, and those of which the program said something else after a start from the store. */
-  coats: { live: number; differing: number };
+  coats: { live: number; differing: string[] };
   kills: Record<string, number>;
   faults: Partial<Record<FaultKind, number>>;
   /** What strangers got across. */
@@ -75,7 +75,7 @@ export function accountOf(parts: AccountParts): Account {
       resent: painter.resent,
     },
     chain: { entries, faults },
-    coats: { live: followed.size, differing: differing(followed, anew).length },
+    coats: { live: followed.size, differing: differing(followed, anew) },
     kills: machines.kills(),
     faults: Object.fromEntries(parts.done),
     strangers: parts.strangers.sent,
@@ -107,7 +107,7 @@ function unsoundIn({ readings, entries, chain, coats, crashes, memory }: Account
     ...is(readings.changed, "readings changed"),
     ...is(entries.lost, "acknowledged entries lost"),
     ...is(entries.doubled, "entries doubled"),
-    ...is(coats.differing, "live coats that differ from the same made anew"),
+    ...coats.differing.map((words) => `made anew it differs: ${words}`),
     ...chain.faults,
     ...crashes,
     ...(memory.isFlat ? [] : ["the predictor's memory grows"]),

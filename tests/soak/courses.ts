@@ -30,9 +30,20 @@ export async function coursesOf(address: string): Promise<Courses> {
   }
 }
 
+/** In words, for each coat of which the two say something else. */
 export function differing(one: Courses, other: Courses): string[] {
-  const ids = new Set([...one.keys(), ...other.keys()]);
-  return [...ids].filter((id) => JSON.stringify(one.get(id)) !== JSON.stringify(other.get(id)));
+  const ids = [...new Set([...one.keys(), ...other.keys()])];
+  return ids.flatMap((id) => {
+    const [a, b] = [one.get(id), other.get(id)];
+    if (a === undefined || b === undefined) return [`coat ${id} is known to one only`];
+    if (a.at.length !== b.at.length) return [`coat ${id}: ${a.at.length} points, then ${b.at.length}`];
+    const index = a.at.findIndex(
+      (at, n) => at !== b.at[n] || a.curePercent[n] !== b.curePercent[n] || a.followedPanelC[n] !== b.followedPanelC[n],
+    );
+    const said = ({ at, curePercent, followedPanelC }: typeof a) =>
+      `${at[index]} ${curePercent[index]} % ${followedPanelC[index]} °C`;
+    return index < 0 ? [] : [`coat ${id}: ${said(a)}, then ${said(b)}`];
+  });
 }
 
 async function get<T>(url: string): Promise<T> {

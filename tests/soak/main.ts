@@ -65,7 +65,7 @@ function tableOf({ machine, readings, entries, chain, coats, memory, ...rest }: 
     ["readings", counts(amounts)],
     ["entries", counts(entries)],
     ["chain", `${chain.entries} entries, ${chain.faults.length === 0 ? "sound" : chain.faults.join("; ")}`],
-    ["coats", `${coats.live} live at the end, ${coats.differing} differ when made anew`],
+    ["coats", `${coats.live} live at the end, ${coats.differing.length} differ when made anew`],
     ["kills", counts(rest.kills)],
     ["faults", counts(rest.faults)],
     ["strangers", counts(rest.strangers)],

@@ -128,7 +128,7 @@ async function settled<T extends { lost: number }>(look: () => Promise<T>, withi
   const untilMs = monotonicMs() + withinMs;
   let found = await look();
   while (found.lost > 0 && monotonicMs() < untilMs) {
-    await delay(2_000);
+    await delay(500);
     found = await look();
   }
   return found;
