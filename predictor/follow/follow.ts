@@ -237,11 +237,11 @@ export class Follow {
   }
 
   #takeLate(place: string, atMs: number): void {
+    if (!Number.isFinite(atMs)) return;
     for (const followed of this.#coats.values()) {
-      if (!followed.isTouchedBy(place, atMs)) continue;
-      this.#toRebuild.add(followed.coat.id);
-      if (this.#lessons.forgetCoat(followed.coat)) this.#rebuildBySheet(followed.sheet.id, followed.sheet.revision);
+      if (followed.isTouchedBy(place, atMs)) this.#toRebuild.add(followed.coat.id);
     }
+    for (const coat of this.#lessons.forgetFrom(place, atMs)) this.#rebuildBySheet(coat.sheetId, coat.sheetRevision);
   }
 
   #relearn(sheetId: string, revision: number): void {
