@@ -118,6 +118,33 @@ describe("moments and instants", () => {
     expect(new Set(instants).size).toBe(instants.length);
   });
 
+  it("keeps to what it knows while every look at the two clocks is interrupted, and sees a jump all the same afterwards", async () => {
+    timesync(true);
+    let interruptMs = 0;
+    const clock = await start({
+      wallMs: () => {
+        pass(interruptMs);
+        return wallMs;
+      },
+    });
+    const offsetMs = wallMs - monotonicMs;
+    expect(clock.instantOf(monotonicMs)).toBe(monotonicMs + offsetMs);
+    for (interruptMs = 3; interruptMs < 60; interruptMs += 7) {
+      const moment = monotonicMs;
+      expect(clock.instantOf(moment)).toBe(moment + offsetMs);
+    }
+    wallMs += 3_600_000;
+    const moment = monotonicMs;
+    expect(clock.instantOf(moment)).toBe(moment + offsetMs);
+    interruptMs = 0;
+    expect(clock.state()).toBe("jumped");
+    interruptMs = 3;
+    expect(clock.state()).toBe("jumped");
+    pass(61_000);
+    interruptMs = 0;
+    expect(clock.instantOf(monotonicMs)).toBe(wallMs);
+  });
+
   it("follows a clock that is slewed", async () => {
     timesync(true);
     const clock = await start();

@@ -114,7 +114,9 @@ export class Clock {
 
   #guardJumps(state: ClockState): { state: ClockState; offsetMs: number | null } {
     const nowMs = this.#monotonicMs();
-    const offsetMs = this.#measuredOffsetMs();
+    const { offsetMs, isSure } = this.#measuredOffset();
+    if (!isSure && this.#jump !== null) return { state: "jumped", offsetMs: null };
+    if (!isSure && this.#offsetMs !== null) return { state, offsetMs: this.#offsetMs };
     if (this.#offsetMs !== null && this.#jump === null && Math.abs(offsetMs - this.#offsetMs) < sameMs) {
       return { state, offsetMs: this.#offsetMs };
     }
@@ -140,15 +142,15 @@ export class Clock {
     return { state, offsetMs };
   }
 
-  /** Wall minus monotonic, now. Tried again where the program was interrupted between the two. */
-  #measuredOffsetMs(): number {
+  /** Wall minus monotonic, now; not sure where the program was interrupted between the two, each time it tried. */
+  #measuredOffset(): { offsetMs: number; isSure: boolean } {
     let offsetMs = 0;
     for (let tries = 0; tries < 5; tries += 1) {
       const beforeMs = this.#monotonicMs();
       offsetMs = this.#wallMs() - beforeMs;
-      if (this.#monotonicMs() - beforeMs < interruptedMs) break;
+      if (this.#monotonicMs() - beforeMs < interruptedMs) return { offsetMs, isSure: true };
     }
-    return offsetMs;
+    return { offsetMs, isSure: false };
   }
 
   #heardOffsetMs(): number | null {

@@ -50,7 +50,17 @@ export function install() {
   writeFileSync(join(root, stamp), hash);
 }
 
-const sourceFolders = ["collector", "lamp", "predictor", "web", "words", "tests/bench", "tests/figures", "tests/load"];
+const sourceFolders = [
+  "collector",
+  "lamp",
+  "predictor",
+  "web",
+  "words",
+  "tests/bench",
+  "tests/figures",
+  "tests/load",
+  "tests/soak",
+];
 const sourceFiles = [
   "main.ts",
   "at-the-machine.ts",

@@ -13,6 +13,7 @@ const longest = [
   "predictor/serve/people-routes.test.ts",
   "tests/journeys/phone.test.ts",
   "tests/journeys/wall-weeks.test.ts",
+  "tests/soak/soak.test.ts",
   "tests/faults/kills.test.ts",
   "tests/faults/modbus.test.ts",
   "tests/faults/program.test.ts",

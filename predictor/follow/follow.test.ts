@@ -258,6 +258,26 @@ describe("following coats", () => {
     expect(likely()).toBe(byTheSheet);
   });
 
+  it("learns anew when late readings change the history of a checked coat that is covered since", async () => {
+    await follow.start();
+    const car = aCar();
+    const coat = aCoat(car);
+    for (let n = 0; n <= 40; n += 2) await commit(climateAt("booth", t0 + n * minute, 20));
+    records.addCheck({ coatId: coat.id, stage: "demask", ready: false, how: "thumb", atMs: t0 + 36 * minute }, painter);
+    aCoat(car, t0 + 40 * minute);
+    await settled();
+    const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
+    const before = (await follow.lesson(sheet)).lesson;
+    for (let n = 1; n <= 35; n += 2) await commit(climateAt("booth", t0 + n * minute, 24));
+    await settled();
+    const after = (await follow.lesson(sheet)).lesson;
+    expect(after).not.toEqual(before);
+    const anew = newFollow();
+    await anew.start();
+    expect(after).toEqual((await anew.lesson(sheet)).lesson);
+    await anew.stop();
+  });
+
   it("counts a check that is entered while the sheet's checks are being learned from", async () => {
     const coat = await aCoatOf40Minutes();
     const entry = { coatId: coat.id, stage: "demask" as const, how: "thumb" as const };

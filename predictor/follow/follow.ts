@@ -119,7 +119,9 @@ export class Follow {
     for (const reading of stored) {
       for (const place of this.#placesBySeries.get(seriesKey(reading)) ?? []) {
         const fresh = { ...reading, place, sensor: `${reading.collector}/${reading.sensor}` };
-        byPlace.set(place, [...(byPlace.get(place) ?? []), fresh]);
+        const ofPlace = byPlace.get(place);
+        if (ofPlace === undefined) byPlace.set(place, [fresh]);
+        else ofPlace.push(fresh);
         this.#now.get(place)?.take(reading, fresh.sensor);
       }
     }
@@ -215,13 +217,11 @@ export class Follow {
   #take(place: string, readings: readonly FreshReading[]): void {
     const merger = this.#mergers.get(place);
     if (merger === undefined) return;
+    // Which coats late readings touch, the earliest of them says.
+    let earliestLateMs = Number.POSITIVE_INFINITY;
     for (const reading of readings) {
       if (merger.isLate(reading)) {
-        for (const followed of this.#coats.values()) {
-          if (!followed.isTouchedBy(place, reading.atMs)) continue;
-          this.#toRebuild.add(followed.coat.id);
-          if (this.#lessons.forgetCoat(followed.coat)) this.#rebuildBySheet(followed.sheet.id, followed.sheet.revision);
-        }
+        earliestLateMs = Math.min(earliestLateMs, reading.atMs);
         continue;
       }
       const climate = merger.push(reading);
@@ -232,7 +232,16 @@ export class Follow {
           this.#toRebuild.add(followed.coat.id);
       }
     }
+    this.#takeLate(place, earliestLateMs);
     this.#rebuildSoon();
+  }
+
+  #takeLate(place: string, atMs: number): void {
+    if (!Number.isFinite(atMs)) return;
+    for (const followed of this.#coats.values()) {
+      if (followed.isTouchedBy(place, atMs)) this.#toRebuild.add(followed.coat.id);
+    }
+    for (const coat of this.#lessons.forgetFrom(place, atMs)) this.#rebuildBySheet(coat.sheetId, coat.sheetRevision);
   }
 
   #relearn(sheetId: string, revision: number): void {

@@ -6,7 +6,7 @@ import type { Sheet } from "../cure/sheet.ts";
 import type { ReadingStore } from "../readings/store.ts";
 import type { Check, Coat, Records } from "../records/records.ts";
 import { coatSetup } from "./coat-setup.ts";
-import { carHistory, type Places, staysFrom } from "./place-history.ts";
+import { carHistory, type Places, type Stay, staysFrom } from "./place-history.ts";
 
 /** Of a sheet's checks the newest so many count: a shop changes. Assumed. */
 const checksCounted = 200;
@@ -41,6 +41,15 @@ export interface CheckedFinding extends CheckFinding {
   atMs: number;
 }
 
+/** What a check tells. */
+interface Told {
+  /** ln of the factor that would have put the stage at its instant; null where nothing can be said. */
+  lnFactor: number | null;
+  coat: Coat;
+  /** The history that this rests on. */
+  stays: readonly Stay[];
+}
+
 const keyOf = (sheet: { id: string; revision: number }): string => `${sheet.id}/${sheet.revision}`;
 
 export class Lessons {
@@ -48,8 +57,7 @@ export class Lessons {
   readonly #known = new Map<string, Learned>();
   /** How often something was forgotten. */
   #forgotten = 0;
-  /** By check: ln of the factor that would have put the stage at its instant; null where nothing can be said. */
-  readonly #lnFactors = new Map<string, number | null>();
+  readonly #told = new Map<string, Told>();
 
   constructor(parts: LessonParts) {
     this.#parts = parts;
@@ -109,14 +117,28 @@ export class Lessons {
   /** The history of a coat has changed; true when it has checks, so that its sheet's lesson changes with it. */
   forgetCoat(coat: Coat): boolean {
     const checks = this.#parts.records.checksOf(coat.id);
-    for (const check of checks) this.#lnFactors.delete(check.id);
+    for (const check of checks) this.#told.delete(check.id);
     if (checks.length > 0) this.forgetSheet(coat.sheetId, coat.sheetRevision);
     return checks.length > 0;
   }
 
+  /**
+   * Readings of a place came late, the earliest of this instant: forgets what was learned of coats that stood there then or
+   * later, be they covered or gone since, and gives those coats.
+   */
+  forgetFrom(place: string, atMs: number): Coat[] {
+    this.#forgotten++;
+    const touched = [...this.#told.values()]
+      .filter(({ stays }) => stays.some((stay) => stay.place === place && atMs < stay.toMs))
+      .map(({ coat }) => coat);
+    for (const coat of touched) this.forgetCoat(coat);
+    return touched;
+  }
+
   async #lnFactorOf(check: Check, sheet: Sheet): Promise<number | null> {
-    const known = this.#lnFactors.get(check.id);
-    if (known !== undefined) return known;
+    const known = this.#told.get(check.id);
+    if (known !== undefined) return known.lnFactor;
+    const begunAt = this.#forgotten;
     const { records, store, places } = this.#parts;
     const coat = records.coat(check.coatId);
     const stays = staysFrom(records.car(coat.carId).moves, coat.finishedAtMs)
@@ -125,7 +147,7 @@ export class Lessons {
     const climb = new CoatClimb(coatSetup(coat, sheet));
     for (const reading of (await carHistory(store, places, stays)).readings) climb.append(reading);
     const lnFactor = climb.lnFactorReaching(check.stage, check.atMs);
-    this.#lnFactors.set(check.id, lnFactor);
+    if (begunAt === this.#forgotten) this.#told.set(check.id, { lnFactor, coat, stays });
     return lnFactor;
   }
 }

@@ -140,7 +140,8 @@ export class Log {
       if (isKeyKnown(error)) throw conflict("record-fault.entered-already");
       throw error;
     }
-    return { ...content, hash };
+    // As it is read back: the order of what is in it is then that of the log, too.
+    return readEntry(entry, hash) as unknown as EntryOf<K>;
   }
 
   head(): Head | null {

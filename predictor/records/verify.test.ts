@@ -3,9 +3,10 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { text } from "../../words/text.ts";
 import { exampleRecords, painter, plainCoat } from "./example-records.ts";
 import { canonical, hashOf } from "./log.ts";
-import { type Head, Records } from "./records.ts";
+import { type Head, program, Records } from "./records.ts";
 import { rebuild, verify } from "./verify.ts";
 
 let folder: string;
@@ -46,6 +47,13 @@ describe("the records verified", () => {
     records.addMove("car", null, 4000, painter);
     expect(verify(file)).toMatchObject({ entries: seq + 1, faults: [] });
     expect(verify(file, { witnessed: { seq, hash } }).faults).toEqual([]);
+  });
+
+  it("are sound whatever the order in which the parts of a text came", () => {
+    const said = text("warn.silent-from-start", { sensor: "pi/mast", quantity: text("quantity.air-temperature") });
+    const about = { id: "w-1", rule: "silent-sensor", place: "yard", carId: null, coatId: null, urgency: "soon" };
+    records.addWarningEvent({ event: "raised", ...about, text: said, said: "silent" }, program);
+    expect(verify(file).faults).toEqual([]);
   });
 
   it("may be empty", () => {

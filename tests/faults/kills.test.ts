@@ -9,7 +9,7 @@ import Database from "better-sqlite3";
 import { afterAll, afterEach, beforeEach, expect, it } from "vitest";
 import { brokerKinds, freePort, killChild, lastingMosquitto, type TestBroker } from "./brokers.ts";
 
-/** Of each process; `npm run soak` asks for 200. */
+/** Of each process; `npm run soak -- --faults` asks for 200. */
 const kills = Number(process.env.COATCLOCK_KILLS ?? 5);
 const everyMs = 5;
 const program = resolve(import.meta.dirname, "../../dist/main.js");

@@ -11,7 +11,7 @@ import { verify } from "../../predictor/records/verify.ts";
 
 const compiled = resolve(import.meta.dirname, "../../dist/predictor/records");
 const writer = resolve(import.meta.dirname, "records-writer.mjs");
-/** `npm run soak` asks for 200. */
+/** `npm run soak -- --faults` asks for 200. */
 const kills = Number(process.env.COATCLOCK_KILLS ?? 40);
 /** Looking through all of a log that grows takes longer each time; whether each entry is there is looked at every time. */
 const verifiedEvery = 20;

@@ -11,7 +11,7 @@ import { rollUpMs, type Series } from "../../predictor/readings/store.ts";
 
 const compiled = resolve(import.meta.dirname, "../../dist/predictor/readings");
 const writer = resolve(import.meta.dirname, "roll-up-writer.mjs");
-/** `npm run soak` asks for 200. */
+/** `npm run soak -- --faults` asks for 200. */
 const kills = Number(process.env.COATCLOCK_KILLS ?? 20);
 const series: Series = { collector: "a", sensor: "b", quantity: "air-temperature" };
 const perRollUp = rollUpMs / 1000;
