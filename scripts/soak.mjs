@@ -1,4 +1,4 @@
-/** npm run soak: the tests of faults at full length, each process killed 200 times and 100,000 packs garbled. Takes an hour or so. */
+/** npm run soak: the tests of faults at full length, each process killed 200 times and 100,000 packs and as many requests garbled. Takes an hour or so. */
 import { spawnSync } from "node:child_process";
 import { build, install, root, run } from "./prepare.mjs";
 
