@@ -1,16 +1,14 @@
 /** /metrics as a program reads it: the format, what stands in it, and who may. */
 import { request } from "node:http";
 import { networkInterfaces } from "node:os";
-import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { afterAll, afterEach, beforeAll, describe, expect, it } from "vitest";
 import { air, ask, openShop, type ServedShop, testPin } from "../../tests/served-shop.ts";
 
 let shop: ServedShop;
 const open = async (more = "") => {
   shop = await openShop(more);
 };
-afterEach(async () => {
-  await shop.close();
-});
+const close = () => shop.close();
 
 /** Figures by their line without the value. Throws where a line is not of the text format 0.0.4. */
 async function figures(): Promise<Map<string, number>> {
@@ -27,7 +25,8 @@ async function figures(): Promise<Map<string, number>> {
 }
 
 describe("the figures", () => {
-  beforeEach(() => open());
+  beforeAll(() => open());
+  afterAll(close);
 
   it("count what came in and how long it took", async () => {
     shop.send(air(21, 50, -1));
@@ -96,6 +95,7 @@ const fromOutside = Object.values(networkInterfaces())
   .find((each) => each?.family === "IPv4" && !each.internal)?.address;
 
 describe("who may read the figures", () => {
+  afterEach(close);
   const status = (host: string, headers: Record<string, string> = {}): Promise<number | undefined> =>
     new Promise((resolve, reject) => {
       const { port } = new URL(shop.base);
