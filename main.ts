@@ -2,7 +2,7 @@
 import { readFileSync } from "node:fs";
 import { hostname } from "node:os";
 import { resolve } from "node:path";
-import { type Logger, pino } from "pino";
+import type { Logger } from "pino";
 import { dataFolderHere, exportInto, newCollector, newPin, verifyRecords } from "./at-the-machine.ts";
 import { Clock } from "./collector/clock.ts";
 import { findSensors } from "./collector/find-sensors.ts";
@@ -11,6 +11,7 @@ import type { BrokerAddress, CollectorSettings } from "./collector/settings.ts";
 import { commandLine, type Part, type RunOptions, UsageFault, usage } from "./command-line.ts";
 import { startLamps } from "./lamp/main.ts";
 import type { LampSettings } from "./lamp/settings.ts";
+import { openLog } from "./log.ts";
 import { type Predictor, startPredictor } from "./predictor/main.ts";
 import { brokerAddress, readShopFile, type ShopFile } from "./predictor/shop-file.ts";
 
@@ -20,6 +21,8 @@ interface Running {
 
 async function main(): Promise<void> {
   const options = commandLine();
+  // What is written is for the account that runs Coatclock alone.
+  process.umask(0o077);
   switch (options.task) {
     case "help":
       console.log(usage);
@@ -45,7 +48,7 @@ async function main(): Promise<void> {
 }
 
 async function runParts(options: RunOptions): Promise<void> {
-  const logger = pino({ name: "coatclock", level: process.env.COATCLOCK_LOG ?? "info" }, pino.destination(2));
+  const logger = openLog(process.env.COATCLOCK_LOG);
   const rehearsal = resolve(import.meta.dirname, "predictor/rehearsal-shop.yaml");
   const shopFile = readShopFile(options.shop ?? rehearsal);
   const version = packageVersion();
@@ -150,16 +153,16 @@ function brokerElsewhere({ broker, folder }: ShopFile): BrokerAddress {
   return brokerAddress(broker, broker.kind === "embedded" ? broker.port : 0, folder);
 }
 
-function announce(shopFile: ShopFile, { httpPort: port, brokerUrl, setUpPath }: Predictor): void {
+function announce(shopFile: ShopFile, { httpPort: port, httpsPort, brokerUrl, setUpPath }: Predictor): void {
   const address = `http://localhost:${port}`;
+  const others = httpsPort === null ? `http://${hostname()}:${port}` : `https://${hostname()}:${httpsPort}`;
   console.log(`${shopFile.name}${shopFile.invented ? " (invented shop, invented materials)" : ""}`);
   console.log(`  cars      ${address}/`);
   for (const [id, place] of Object.entries(shopFile.places))
     console.log(`  wall      ${address}/wall/${id}   ${place.name}`);
   console.log(`  all walls ${address}/wall`);
-  if (setUpPath !== null)
-    console.log(`  set-up    http://${hostname()}:${port}${setUpPath}   once, for whoever installs`);
-  console.log(`  from other devices on the network: http://${hostname()}:${port}/`);
+  if (setUpPath !== null) console.log(`  set-up    ${others}${setUpPath}   once, for whoever installs`);
+  console.log(`  from other devices on the network: ${others}/`);
   console.log(`  readings  ${brokerUrl}, topics coatclock/1/${shopFile.shop}/readings/<collector>`);
 }
 

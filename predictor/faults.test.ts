@@ -37,3 +37,10 @@ it("names each unknown key, and what is missing as nothing", () => {
   ]);
   expect(faultsOf({ name: "n", list: [1], share: 1, either: 1 })[0]).toContain("found nothing");
 });
+
+it("says so of what is nested deeper than it can be shown", () => {
+  const deep: unknown = JSON.parse("[".repeat(100_000) + "]".repeat(100_000));
+  expect(faultsOf({ name: "a", list: deep, share: deep, kind: { kind: "b" }, either: 1 })).toContain(
+    "share: a value of type number, found what is nested too deeply",
+  );
+});

@@ -71,6 +71,16 @@ function at(input: unknown, path: KeyPath): unknown {
 
 function shown(value: unknown): string {
   if (value === undefined) return "nothing";
-  const text = typeof value === "number" ? String(value) : (JSON.stringify(value) ?? typeof value);
+  const text = typeof value === "number" ? String(value) : (jsonOf(value) ?? typeof value);
   return text.length > 80 ? `${text.slice(0, 77)}…` : text;
+}
+
+/** JSON.parse reads what is nested deeper than JSON.stringify can write. */
+function jsonOf(value: unknown): string | undefined {
+  try {
+    return JSON.stringify(value);
+  } catch (error) {
+    if (error instanceof RangeError) return "what is nested too deeply";
+    throw error;
+  }
 }

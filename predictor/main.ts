@@ -30,6 +30,7 @@ import { inventedSheets, readSheetFile } from "./records/library.ts";
 import { program, Records } from "./records/records.ts";
 import { startWitness } from "./records/witness.ts";
 import { RehearsalPainter } from "./rehearsal-painter.ts";
+import { Metrics } from "./serve/metrics.ts";
 import { pagesVersion } from "./serve/pages-version.ts";
 import { startServer } from "./serve/server.ts";
 import { Views } from "./serve/views.ts";
@@ -62,6 +63,8 @@ export interface PredictorOptions {
 
 export interface Predictor {
   httpPort: number;
+  /** Where the network finds the pages, when it does by HTTPS; null otherwise. */
+  httpsPort: number | null;
   /** How this program's own parts reach the broker. */
   broker: BrokerAddress;
   /** Where others find it. */
@@ -151,6 +154,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const broker = embedded?.own ?? brokerAddress(shopFile.broker, 0, shopFile.folder);
     const brokerUrl = embedded === null ? broker.url : urlForOthers(shopFile.broker, embedded.port);
 
+    const metrics = new Metrics();
     const intake: Intake = new Intake({
       store,
       now,
@@ -159,8 +163,11 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       onCommitted: (readings) => {
         comparisons.committed(readings);
         coverage.committed(readings);
+        const fromMs = performance.now();
         follow.committed(readings);
+        metrics.followed(readings.length, performance.now() - fromMs);
       },
+      onAppended: (tookMs) => metrics.committed(tookMs),
       sendReceipt: (...receipt) => link.sendReceipt(...receipt),
     });
     const link = linkBroker({ shop: shopFile.shop, broker, logger, onPack: (...message) => intake.accept(...message) });
@@ -185,7 +192,9 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     stops.push(() => warnings.stop());
 
     let httpPort = options.httpPort;
-    const address = () => shopFile.address ?? `http://${hostname()}:${httpPort}`;
+    let httpsPort = shopFile.https?.port ?? null;
+    const address = () =>
+      shopFile.address ?? `${httpsPort === null ? "http" : "https"}://${hostname()}:${httpsPort ?? httpPort}`;
     const views = new Views({ shopFile, follow, records, warnings, pots, startBys, shopTime, now, address });
     const certifying = { records, store, follow, shopFile, address, now, version };
     const certificates = new Certificates(certifying, options.dataFolder);
@@ -218,8 +227,10 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       version,
       pagesVersion: pagesVersion(options.pagesFolder),
       startedAtMs,
+      metrics,
       logger,
       port: options.httpPort,
+      tls: httpsOptions(shopFile),
       pagesFolder: options.pagesFolder,
       brokerUrl,
       brokerRefusals: () => embedded?.refusals() ?? null,
@@ -230,6 +241,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       clockState,
     });
     httpPort = server.port;
+    httpsPort = server.httpsPort;
     stops.push(() => server.stop());
     stops.push(warnings.onChange((place) => server.stream.changed({ places: new Set([place]), readings: [] })));
     stops.push(
@@ -250,7 +262,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     }
     const setUpToken = people.setUpToken();
     const setUpPath = setUpToken === null ? null : `/set-up?token=${setUpToken}`;
-    return { httpPort: server.port, broker, brokerUrl, isNew, setUpPath, stop };
+    return { httpPort, httpsPort, broker, brokerUrl, isNew, setUpPath, stop };
   } catch (error) {
     await stop();
     throw error;
@@ -268,6 +280,13 @@ function embeddedBrokerOptions(settings: EmbeddedSettings, folder: string, dataF
     ...(hasCertificate ? { tls: readCertificate(resolve(folder, certFile), resolve(folder, keyFile)) } : {}),
     credentials: listen === "network" ? new Credentials(join(dataFolder, credentialsFileName)) : null,
   };
+}
+
+/** Reads the files that the settings name; throws where they can't serve. */
+function httpsOptions({ https, folder }: ShopFile) {
+  if (https === undefined) return null;
+  const { port, certFile, keyFile } = https;
+  return { port, tls: readCertificate(resolve(folder, certFile), resolve(folder, keyFile), "https") };
 }
 
 function urlForOthers(settings: BrokerSettings, port: number): string {

@@ -1,5 +1,6 @@
 /** The shop file: one YAML file that says all an installer decides. docs/shop-file.md and docs/examples/ explain it. */
 import { readFileSync, statSync } from "node:fs";
+import { validateHeaderName, validateHeaderValue } from "node:http";
 import { dirname, resolve } from "node:path";
 import { IANAZone } from "luxon";
 import { z } from "zod";
@@ -57,7 +58,10 @@ const brokerSchema = z.discriminatedUnion("kind", [
     url: z
       .string()
       .regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883")
-      .refine((url) => !url.includes("@"), "an address without user name and password: they belong in credentialsFile"),
+      .refine(
+        (url) => !/[@?]/.test(url),
+        "an address without user name, password and query: what is secret belongs in credentialsFile",
+      ),
     protocol: z.enum(["5", "3.1.1"]).default("5"),
     /** YAML file with username and password, readable by its owner only. */
     credentialsFile: z.string().optional(),
@@ -88,8 +92,20 @@ export const shopFileSchema = z.strictObject({
     .string()
     .regex(/^https?:\/\/[^/\s]+$/, "expected an address such as http://coatclock.local:8080")
     .optional(),
+  /** Further names under which the pages are asked for, such as one that the router gives; see serve/host-names.ts for those that need none. */
+  hostNames: z
+    .array(
+      z
+        .string()
+        .regex(/^[A-Za-z0-9]([A-Za-z0-9.-]*[A-Za-z0-9])?$/, "expected a name such as coatclock.lan, without a port"),
+    )
+    .default([]),
   ports: z.strictObject({ http: port.default(8080) }).prefault({}),
+  /** PEM files of a certificate and its key: the network then gets the pages by HTTPS only, on a port of its own. */
+  https: z.strictObject({ port: port.default(8443), certFile: z.string(), keyFile: z.string() }).optional(),
   broker: brokerSchema.prefault({ kind: "embedded" }),
+  /** Who may read /metrics: only programs on this machine, or anyone on the shop's network. */
+  metrics: z.enum(["this-machine", "network"]).default("this-machine"),
   /** Who may read on the shop's network: anyone, or those signed in. The walls read without in either case. */
   reading: z.enum(["open", "signed-in"]).default("open"),
   store: z.strictObject({ kind: z.literal("sqlite").default("sqlite") }).prefault({}),
@@ -262,14 +278,28 @@ function readSecret<T>(file: string, schema: z.ZodType<T>): T {
   return value;
 }
 
+/** Throws where one can be no header, without its value: said later, that would stand in log and health. */
+function readHeaders(file: string): Record<string, string> {
+  const headers = readSecret(file, z.record(z.string(), z.string()));
+  for (const [name, value] of Object.entries(headers)) {
+    try {
+      validateHeaderName(name);
+      validateHeaderValue(name, value);
+    } catch {
+      throw new Error(
+        `${file}: ${JSON.stringify(name)} is no header's name, or its value has letters that none may have`,
+      );
+    }
+  }
+  return headers;
+}
+
 /** What the files hold that the settings of `notify` name. */
 export function notifySecrets({ notify, folder }: Pick<ShopFile, "notify" | "folder">): NotifySecrets {
   const headersFile = notify?.webhook?.headersFile;
   const credentialsFile = notify?.email?.credentialsFile;
   return {
-    ...(headersFile === undefined
-      ? {}
-      : { headers: readSecret(resolve(folder, headersFile), z.record(z.string(), z.string())) }),
+    ...(headersFile === undefined ? {} : { headers: readHeaders(resolve(folder, headersFile)) }),
     ...(credentialsFile === undefined
       ? {}
       : { credentials: readSecret(resolve(folder, credentialsFile), credentialsSchema) }),

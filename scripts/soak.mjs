@@ -1,6 +1,6 @@
 /**
  * npm run soak: a simulated month of the program's own processes with faults by chance; --help says its options. With --faults
- * the tests of faults at full length follow, each process killed 200 times and 100,000 packs garbled: an hour or so more.
+ * the tests of faults at full length follow, each process killed 200 times and 100,000 packs and as many requests garbled: an hour or so more.
  */
 import { spawnSync } from "node:child_process";
 import { build, install, root, run } from "./prepare.mjs";

@@ -19,7 +19,8 @@ import { Intake } from "../predictor/readings/intake.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
 import { program, Records } from "../predictor/records/records.ts";
-import { type Server, startServer } from "../predictor/serve/server.ts";
+import { Metrics } from "../predictor/serve/metrics.ts";
+import { type Server, type ServerParts, startServer } from "../predictor/serve/server.ts";
 import { Views } from "../predictor/serve/views.ts";
 import { readShopFile } from "../predictor/shop-file.ts";
 import { instrumentsOf } from "../predictor/shop-instruments.ts";
@@ -36,12 +37,14 @@ interface MoreOfPlaces {
   collector?: string;
   /** A folder of built pages; stand-ins without one. */
   builtPages?: string;
+  /** For HTTPS beside. */
+  tls?: ServerParts["tls"];
 }
 
 /** Packs are handed to the intake as the link to the broker would. */
 export async function openShop(
   more = "",
-  { booth = "", collector = "sensors: [air, yard]", builtPages }: MoreOfPlaces = {},
+  { booth = "", collector = "sensors: [air, yard]", builtPages, tls = null }: MoreOfPlaces = {},
 ) {
   const folder = mkdtempSync(join(tmpdir(), "coatclock-serve-"));
   const file = join(folder, "shop.yaml");
@@ -86,6 +89,7 @@ export async function openShop(
   const book = new CoatBook(":memory:", now());
   const bookKeeper = new BookKeeper({ book, records, follow, store, places: shopFile.places, now, logger });
   bookKeeper.start();
+  const metrics = new Metrics();
   const intake = new Intake({
     store,
     now,
@@ -95,7 +99,9 @@ export async function openShop(
       comparisons.committed(fresh);
       coverage.committed(fresh);
       follow.committed(fresh);
+      metrics.followed(fresh.length, 1);
     },
+    onAppended: (tookMs) => metrics.committed(tookMs),
     sendReceipt: () => undefined,
   });
   const pages = builtPages ?? standInPages(join(folder, "pages"));
@@ -134,16 +140,19 @@ export async function openShop(
       connected: () => true,
       collectors: () => new Map(),
       sendReceipt: () => undefined,
+      receiptsSent: () => 0,
       say: () => undefined,
       retain: () => undefined,
       stop: async () => undefined,
     },
+    metrics,
     version,
     pagesVersion: "1",
     recordsFault: () => null,
     notifyState: () => [],
     startedAtMs: now(),
     port: 0,
+    tls,
     pagesFolder: pages,
     brokerUrl: "mqtt://none",
     brokerRefusals: () => null,
@@ -160,6 +169,7 @@ export async function openShop(
   return {
     base,
     cookies,
+    pagesFolder: pages,
     people,
     records,
     server,

@@ -433,6 +433,8 @@ export const de: Record<TextKey, string> = {
   "gate.state-missed": "verpasst",
   "gate.state-not-open": "noch nicht offen",
   "gate.state-open": "offen",
+  "host.unknown":
+    "Auf den Namen {host} antwortet Coatclock nicht. Öffnen Sie es unter dem Namen oder der IP-Adresse dieses Rechners; stimmt der Name, trägt ihn der Einrichter in der Betriebsdatei unter hostNames ein.",
   "history.all": "Alle Einträge im Protokoll",
   "history.came": "kam nach {place}",
   "history.check-not-yet": "geprüft, noch nicht: {stage}",

@@ -425,6 +425,8 @@ export const en = {
   "gate.state-missed": "missed",
   "gate.state-not-open": "not open",
   "gate.state-open": "open",
+  "host.unknown":
+    "Coatclock does not answer to the name {host}. Open it by this machine's own name or IP address; if the name is right, whoever installs adds it to hostNames in the shop file.",
   "history.all": "Every entry in the log",
   "history.came": "came to {place}",
   "history.check-not-yet": "checked, not yet: {stage}",

@@ -130,6 +130,11 @@ export class Follow {
     if (byPlace.size > 0) this.#tell({ places: new Set(byPlace.keys()), readings: shown });
   }
 
+  /** How many coats are followed live. */
+  get coatCount(): number {
+    return this.#coats.size;
+  }
+
   current(place: string, quantity: Quantity): CurrentValue | undefined {
     return this.#now.get(place)?.get(quantity);
   }

@@ -1,9 +1,9 @@
-/** The embedded broker's certificate and key, read and checked so that what is wrong is said in words. */
+/** A certificate and its key, the broker's or that of the pages, read and checked so that what is wrong is said in words. */
 import { createPrivateKey, type KeyObject, X509Certificate } from "node:crypto";
 import { readFileSync, statSync } from "node:fs";
 
 export interface Certificate {
-  /** PEM text: the broker's certificate first, then those between it and the authority, if any. */
+  /** PEM text: the machine's certificate first, then those between it and the authority, if any. */
   cert: string;
   /** PEM text. */
   key: string;
@@ -11,10 +11,10 @@ export interface Certificate {
   validToMs: number;
 }
 
-/** Reads the PEM files; throws an Error that says what to do when they can't serve. An expired certificate is not an error here. */
-export function readCertificate(certFile: string, keyFile: string): Certificate {
-  const cert = read(certFile, "broker.certFile");
-  const key = read(keyFile, "broker.keyFile");
+/** Reads the PEM files that the shop file names under `of`; throws an Error that says what to do when they can't serve. An expired certificate is not an error here. */
+export function readCertificate(certFile: string, keyFile: string, of: "broker" | "https" = "broker"): Certificate {
+  const cert = read(certFile, `${of}.certFile`);
+  const key = read(keyFile, `${of}.keyFile`);
   if ((statSync(keyFile).mode & 0o077) !== 0) {
     throw new Error(`${keyFile} is a secret key and others may read it. Run: chmod 600 ${keyFile}`);
   }

@@ -55,6 +55,8 @@ export interface IntakeParts {
   /** Called after the commit, with the readings that are new. */
   onCommitted: (readings: StoredReading[]) => void;
   sendReceipt: (collector: string, receipt: Receipt, correlation: Buffer | undefined) => void;
+  /** Told of each commit that the store took, and for how long it was at it. */
+  onAppended?: (tookMs: number) => void;
   /** This machine's clock, in UTC milliseconds. */
   now: () => number;
   /** Whether that clock can be believed; relative times are resolved only while it can. */
@@ -149,6 +151,7 @@ export class Intake {
       const group = this.#waiting.slice(0, packsACommit);
       const readings = group.flatMap((pack) => pack.readings);
       let fresh: StoredReading[];
+      const fromMs = performance.now();
       try {
         fresh = await this.#parts.store.append(readings);
       } catch (error) {
@@ -160,6 +163,7 @@ export class Intake {
         continue;
       }
       this.#committedAtMs = performance.now();
+      this.#parts.onAppended?.(this.#committedAtMs - fromMs);
       this.#state.storeFault = null;
       this.#waiting.splice(0, group.length);
       this.#count(group.length, readings.length, fresh);

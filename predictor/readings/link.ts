@@ -23,6 +23,8 @@ export interface BrokerLink {
   /** The newest state that each collector told, by its name. */
   collectors(): ReadonlyMap<string, CollectorState>;
   sendReceipt(collector: string, receipt: Receipt, correlation: Buffer | undefined): void;
+  /** How many receipts the broker has taken. */
+  receiptsSent(): number;
   /** Publishes what is of this moment only: at QoS 0, not retained, and not at all without a connection. */
   say(topic: string, message: object): void;
   /** Retains a message; null removes it. */
@@ -52,11 +54,19 @@ export function linkBroker({ shop, broker, onPack, logger }: LinkParts): BrokerL
     ...(broker.ca === undefined ? {} : { ca: broker.ca }),
   });
 
-  const publish = (topic: string, payload: string, retain: boolean, correlation?: Buffer): void => {
+  let receiptsSent = 0;
+  const publish = (
+    topic: string,
+    payload: string,
+    retain: boolean,
+    correlation?: Buffer,
+    onTaken?: () => void,
+  ): void => {
     const properties =
       correlation !== undefined && broker.protocolVersion === 5 ? { properties: { correlationData: correlation } } : {};
     client.publish(topic, payload, { qos: 1, retain, ...properties }, (error) => {
       if (error) logger.warn({ err: error, topic }, "a message could not be published");
+      else onTaken?.();
     });
   };
   client.on("connect", () => {
@@ -88,7 +98,10 @@ export function linkBroker({ shop, broker, onPack, logger }: LinkParts): BrokerL
     connected: () => client.connected,
     collectors: () => collectors,
     sendReceipt: (collector, receipt, correlation) =>
-      publish(topics.receipts(collector), JSON.stringify(receipt), false, correlation),
+      publish(topics.receipts(collector), JSON.stringify(receipt), false, correlation, () => {
+        receiptsSent += 1;
+      }),
+    receiptsSent: () => receiptsSent,
     say(topic, message) {
       if (client.connected) client.publish(topic, JSON.stringify(message), { qos: 0 });
     },

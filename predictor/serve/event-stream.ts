@@ -51,6 +51,8 @@ export class EventStream {
   readonly #channels = new Map<string, Channel>();
   readonly #beat: NodeJS.Timeout;
   readonly #look: NodeJS.Timeout;
+  #eventsSent = 0;
+  #dropped = 0;
 
   constructor(parts: StreamParts) {
     this.#parts = parts;
@@ -67,6 +69,16 @@ export class EventStream {
 
   get subscribers(): number {
     return [...this.#channels.values()].reduce((sum, { listeners }) => sum + listeners.size, 0);
+  }
+
+  /** Since the start, each listener counted. */
+  get eventsSent(): number {
+    return this.#eventsSent;
+  }
+
+  /** How many connections were ended because the browser took no more. */
+  get dropped(): number {
+    return this.#dropped;
   }
 
   /** Answers a request with the stream; false when there are too many already. */
@@ -194,8 +206,10 @@ export class EventStream {
     if (response.writableLength > unsentBytesAtMost) {
       this.#leave(channel, response);
       response.destroy();
+      this.#dropped += 1;
       return;
     }
+    this.#eventsSent += 1;
     response.write(text);
   }
 }

@@ -6,7 +6,7 @@ import { meSchema, peopleSchema } from "./people-api.ts";
 
 let shop: ServedShop;
 beforeEach(async () => {
-  shop = await openShop();
+  shop = await openShop(", address: 'https://shop.example'");
 });
 afterEach(async () => {
   await shop.close();

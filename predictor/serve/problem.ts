@@ -19,6 +19,7 @@ const titles: Record<number, string> = {
   409: "Conflict",
   413: "Content too large",
   415: "Unsupported media type",
+  421: "Misdirected request",
   429: "Too many requests",
   500: "Internal error",
   503: "Service unavailable",

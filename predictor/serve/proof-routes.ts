@@ -4,10 +4,18 @@ import type { BookKeeper } from "../proof/book-keeper.ts";
 import type { CoatBook } from "../proof/coat-book.ts";
 import { notYetReleasable } from "../proof/release.ts";
 import { signOffSchema } from "./entries.ts";
+import { sendLogCsv } from "./log-csv.ts";
 import { HttpProblem } from "./problem.ts";
-import { coatFileSchema, deviationAnswerSchema, holdSchema, logPageQuerySchema, logSchema } from "./proof-api.ts";
+import {
+  coatFileSchema,
+  deviationAnswerSchema,
+  holdSchema,
+  logPageQuerySchema,
+  logQuerySchema,
+  logSchema,
+} from "./proof-api.ts";
 import { bookQuery, coatFile, logRow, type ProofViewParts } from "./proof-views.ts";
-import { entry, type Route, route } from "./route.ts";
+import { entry, type Route, route, writtenOut } from "./route.ts";
 
 export interface ProofRouteParts extends ProofViewParts {
   book: CoatBook;
@@ -38,6 +46,13 @@ export function proofRoutes(parts: ProofRouteParts): Route[] {
           choices: book.choices(),
         };
       },
+    }),
+    writtenOut({
+      path: "/api/log.csv",
+      summary: "All the coats that fit, with what came of them",
+      query: logQuerySchema,
+      mediaType: "text/csv",
+      handle: ({ query, response }) => sendLogCsv(parts, query, response),
     }),
     route({
       method: "get",

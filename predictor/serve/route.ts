@@ -31,6 +31,11 @@ export interface Download {
   bytes: Buffer;
 }
 
+/** What a handler gets that writes its answer itself, a piece at a time. */
+interface WritingOut extends Asked {
+  response: Response;
+}
+
 /** What a handler gets that signs people in and out: it sets cookies. */
 interface Visited extends Asked {
   request: Request;
@@ -76,8 +81,9 @@ export interface Route {
   looksAtPin: boolean;
   /** Whether an entry with this key was taken already. */
   knows?: (key: string) => boolean;
-  /** Of a question whose answer is a Download. */
+  /** Of a question whose answer is a Download, or is written out by its handler. */
   mediaType?: string;
+  isWrittenOut?: true;
   handle: (input: Record<string, unknown>) => unknown;
 }
 
@@ -101,6 +107,20 @@ export function download<P extends Shape | undefined = undefined, Q extends Shap
   const response = z.custom<Download>();
   const question = plain({ ...declared, method: "get", response });
   return { ...question, kind: "question", roles: [], isForWalls: false, mediaType };
+}
+
+/** Declares a question whose answer is a file of any length: its handler writes it. */
+export function writtenOut<Q extends Shape | undefined = undefined>({
+  mediaType,
+  ...declared
+}: Pick<
+  Declared<undefined, Q, undefined, z.ZodType<void, void>, WritingOut>,
+  "path" | "summary" | "query" | "handle"
+> & {
+  mediaType: string;
+}): Route {
+  const question = plain({ ...declared, method: "get", response: z.void() });
+  return { ...question, kind: "question", roles: [], isForWalls: false, mediaType, isWrittenOut: true };
 }
 
 /** Declares an entry: by anyone signed in, unless `roles` names fewer; in the records' log, unless `knows` says where else. Answers 201 unless it says otherwise. */
@@ -186,6 +206,7 @@ export function mount(app: Express, routes: readonly Route[], gate: Gate): void 
       };
       try {
         const answer = await each.handle(input);
+        if (each.isWrittenOut) return;
         if (each.mediaType === undefined) response.status(each.status).json(answer);
         else sendFile(response, each.mediaType, answer as Download);
       } catch (error) {

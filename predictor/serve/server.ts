@@ -1,17 +1,20 @@
 /** The HTTP server: API, event stream and pages. */
 import { existsSync } from "node:fs";
-import { createServer } from "node:http";
 import { resolve } from "node:path";
 import express, { type Request } from "express";
 import helmet from "helmet";
 import type { Logger } from "pino";
 import { isLanguage, type Language, languages, type Words, wordsOf } from "../../words/words.ts";
+import type { Certificate } from "../readings/certificate.ts";
+import { isAskedHere } from "./asked-here.ts";
 import { EventStream, type Subject } from "./event-stream.ts";
-import { sendLogCsv } from "./log-csv.ts";
+import { healthOf } from "./health.ts";
+import { ownHosts, refuseOtherNames } from "./host-names.ts";
+import { listen } from "./listen.ts";
+import type { Metrics } from "./metrics.ts";
 import { openApi } from "./open-api.ts";
 import { pageFiles } from "./page-files.ts";
-import { HttpProblem, inputProblem, notFound, problemHandler } from "./problem.ts";
-import { logQuerySchema } from "./proof-api.ts";
+import { HttpProblem, notFound, problemHandler } from "./problem.ts";
 import { type Gate, mount, refuseReading } from "./route.ts";
 import { type RouteParts, routesOf } from "./routes.ts";
 import { sessionOf } from "./session-cookies.ts";
@@ -20,13 +23,17 @@ export interface ServerParts extends Omit<RouteParts, "streams"> {
   /** Tells one build of the pages from another, so that a display loads itself anew. */
   pagesVersion: string;
   port: number;
+  /** With it the network gets the pages by HTTPS only, and `port` is for this machine. */
+  tls: { tls: Certificate; port: number } | null;
   /** Folder of the built pages. */
   pagesFolder: string;
+  metrics: Metrics;
   logger: Logger;
 }
 
 export interface Server {
   port: number;
+  httpsPort: number | null;
   stream: EventStream;
   stop(): Promise<void>;
 }
@@ -49,15 +56,22 @@ const phonePages = [
 
 const deskPages = ["/log", "/log/:coat", "/sheets", "/sheets/:sheet", "/predictions", "/sensors"];
 
+/** What no page of ours asks a browser for. */
+const unusedFeatures =
+  "camera=(), display-capture=(), geolocation=(), microphone=(), midi=(), payment=(), serial=(), usb=()";
+
+/** For a browser that came by HTTPS: 30 days, so that a shop that gives it up is not locked out for long. */
+const httpsOnly = `max-age=${30 * 86_400}`;
+
 function subjectOf({ query }: Request): Subject {
   const { place, overview } = query;
   if (overview !== undefined) return { kind: "overview" };
   return place === undefined ? { kind: "cars" } : { kind: "place", place: String(place) };
 }
 
-/** Starts listening on all of this machine's addresses. A taken port is an error that says what to do. */
+/** Starts listening on all of this machine's addresses, by HTTPS where there is a certificate. A taken port is an error that says what to do. */
 export async function startServer(parts: ServerParts): Promise<Server> {
-  const { views, follow, people, records, shopFile, version, now, logger } = parts;
+  const { views, follow, people, records, shopFile, version, now, metrics, tls, logger } = parts;
   const catalogues = new Map(languages.map((language) => [language, wordsOf({ ...shopFile, language })]));
   const wordsIn = (language: Language): Words => catalogues.get(language) ?? wordsOf(shopFile);
   const languageOf = ({ query }: Request): Language => {
@@ -80,6 +94,10 @@ export async function startServer(parts: ServerParts): Promise<Server> {
   app.disable("x-powered-by");
   // A proxy on this machine that speaks TLS says who asked, and by which name and protocol.
   app.set("trust proxy", "loopback");
+  app.use((request, response, next) => {
+    metrics.watch(request, response);
+    next();
+  });
   app.use(
     helmet({
       contentSecurityPolicy: {
@@ -93,21 +111,45 @@ export async function startServer(parts: ServerParts): Promise<Server> {
           frameAncestors: ["'none'"],
         },
       },
-      // The shop's network speaks plain HTTP unless someone puts TLS in front.
       strictTransportSecurity: false,
       crossOriginOpenerPolicy: false,
       originAgentCluster: false,
     }),
   );
+  app.use((request, response, next) => {
+    response.setHeader("Permissions-Policy", unusedFeatures);
+    if (tls !== null && request.secure) response.setHeader("Strict-Transport-Security", httpsOnly);
+    next();
+  });
+  app.use(refuseOtherNames(ownHosts(shopFile)));
+  // What people did is for whoever asked, and for no cache.
+  app.use("/api", (_request, response, next) => {
+    response.setHeader("Cache-Control", "no-store");
+    next();
+  });
   app.use(express.json({ limit: "256kb" }));
 
-  const routes = routesOf({ ...parts, streams: () => stream.subscribers });
+  const routeParts = { ...parts, streams: () => stream.subscribers };
+  const routes = routesOf(routeParts);
   mount(app, routes, gate);
-  app.get("/api/log.csv", async (request, response) => {
-    refuseReading(request, gate);
-    const query = logQuerySchema.safeParse(request.query);
-    if (!query.success) throw inputProblem("query", request.query, query.error);
-    await sendLogCsv(parts, query.data, response);
+  metrics.tellOf({
+    health: () => healthOf(routeParts),
+    receiptsSent: () => parts.link.receiptsSent(),
+    coatsFollowed: () => follow.coatCount,
+    streams: stream,
+    warnings: parts.warnings,
+  });
+  app.get("/metrics", async (request, response) => {
+    if (shopFile.metrics === "this-machine" && !isAskedHere(request)) {
+      throw new HttpProblem(
+        403,
+        "These figures are for programs on this machine; the shop file can give them to the network (metrics: network).",
+      );
+    }
+    response
+      .set("Cache-Control", "no-store")
+      .type(metrics.contentType)
+      .send(await metrics.text());
   });
   app.get("/api/openapi.json", (_request, response) => {
     response.json(openApi(routes, version));
@@ -146,30 +188,29 @@ export async function startServer(parts: ServerParts): Promise<Server> {
   app.use(notFound);
   app.use(problemHandler(logger, gate.wordsOf));
 
-  const server = createServer(app);
-  await new Promise<void>((started, failed) => {
-    server.once("error", (error: NodeJS.ErrnoException) => {
-      failed(
-        error.code === "EADDRINUSE"
-          ? new Error(
-              `port ${parts.port} is taken on this machine. Start with another, such as: COATCLOCK_PORT=${parts.port + 1} npm start`,
-            )
-          : error,
-      );
-    });
-    server.listen(parts.port, started);
+  const plain = await listen({
+    app,
+    port: parts.port,
+    to: tls === null ? "network" : "this-machine",
+    ifTaken: `Start with another, such as: COATCLOCK_PORT=${parts.port + 1} npm start`,
   });
-  const address = server.address();
+  const secure =
+    tls === null
+      ? null
+      : await listen({ app, ...tls, to: "network", ifTaken: "Give https.port another number in the shop file." }).catch(
+          async (error: unknown) => {
+            await plain.stop();
+            throw error;
+          },
+        );
   return {
-    port: typeof address === "object" && address !== null ? address.port : parts.port,
+    port: plain.port,
+    httpsPort: secure?.port ?? null,
     stream,
     async stop() {
       stopFollowing();
       stream.stop();
-      await new Promise<void>((stopped) => {
-        server.close(() => stopped());
-        server.closeAllConnections();
-      });
+      await Promise.all([plain.stop(), secure?.stop()]);
     },
   };
 }

@@ -44,6 +44,7 @@ const table: Readonly<Record<string, Who>> = {
   "post /api/coats/{coat}/reopening": ["quality"],
   "post /api/coats/{coat}/deviation-answers": ["quality"],
   "get /api/log": "readers",
+  "get /api/log.csv": "readers",
   "get /api/predictions.csv": "readers",
   "get /api/predictions": "readers",
   "get /api/certificates/{digest}/print": "readers",

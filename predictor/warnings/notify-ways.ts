@@ -1,9 +1,9 @@
 /** The ways by which a notice leaves the machine: as JSON to a webhook, as a short mail. */
-import { isIPv4 } from "node:net";
 import type { Transporter } from "nodemailer";
 import type { Words } from "../../words/words.ts";
 import type { NoticeData } from "./notices.ts";
 import type { NotifySecrets, NotifySettings } from "./notify-settings.ts";
+import { isThisMachine } from "./this-machine.ts";
 
 export interface WayParts {
   secrets: NotifySecrets;
@@ -80,12 +80,6 @@ export function mailOptions({ host, port, secure }: EmailSettings, credentials: 
     disableFileAccess: true,
     disableUrlAccess: true,
   };
-}
-
-/** By its name alone: what is not plainly this machine is another. */
-export function isThisMachine(host: string): boolean {
-  const name = host.toLowerCase().replace(/\.$/, "");
-  return name === "localhost" || name.endsWith(".localhost") || name === "::1" || (isIPv4(name) && /^127\./.test(name));
 }
 
 /** What nodemailer says of a server without STARTTLS tells nobody why. */

@@ -44,6 +44,7 @@ export class Occurrences {
   /** What could not be recorded yet, in order. */
   readonly #waiting: WarningEvent[] = [];
   #isStuck = false;
+  #raised = 0;
 
   constructor(parts: OccurrenceParts) {
     this.#parts = parts;
@@ -55,6 +56,11 @@ export class Occurrences {
       this.#before.set(family, warning);
     }
     this.#graceEndsAtMs = parts.now() + restartGraceMs;
+  }
+
+  /** How many were raised since the start. */
+  get raised(): number {
+    return this.#raised;
   }
 
   of(key: string): Occurrence | undefined {
@@ -79,6 +85,7 @@ export class Occurrences {
       this.#byKey.set(key, { id, sinceMs, answer, setAside, isTold });
       return;
     }
+    this.#raised += 1;
     const sinceMs = this.#parts.now();
     const id = occurrenceId(key, sinceMs);
     const said = this.#parts.words.say(text);

@@ -98,6 +98,11 @@ export class Warnings {
     );
   }
 
+  /** How many were raised since the start. */
+  get raised(): number {
+    return this.#occurrences.raised;
+  }
+
   /** Those that ended in the last day, the newest first. */
   ended(): RecordedWarning[] {
     return this.#parts.records.warningsEnded(this.#parts.now() - dayMs).reverse();

@@ -46,7 +46,12 @@ export async function startProgram(
     await prepare(dataFolder);
   }
   const child = spawn(process.execPath, args, {
-    env: { ...process.env, COATCLOCK_PORT: "0", COATCLOCK_DATA: dataFolder, COATCLOCK_LOG: "warn" },
+    env: {
+      ...process.env,
+      COATCLOCK_PORT: "0",
+      COATCLOCK_DATA: dataFolder,
+      COATCLOCK_LOG: process.env.COATCLOCK_LOG ?? "warn",
+    },
     stdio: ["ignore", "pipe", "pipe"],
   });
   let output = "";
