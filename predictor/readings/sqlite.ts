@@ -1,18 +1,10 @@
 /** Readings in SQLite: one table, clustered by series and instant, and one of the roll-ups that take their place. */
 
 import Database from "better-sqlite3";
-import { type Mark, markSchema } from "../../collector/readings.ts";
 import { openOrReplaceDatabase } from "../database.ts";
-import {
-  boundsOf,
-  inOrder,
-  isOfUse,
-  joined,
-  notBad,
-  RollUps,
-  rollUpTable,
-  type SpanOfLine,
-} from "./sqlite-roll-ups.ts";
+import { inOrder, joined } from "./joined.ts";
+import { markFrom, markText } from "./mark-text.ts";
+import { boundsOf, isOfUse, notBad, RollUps, rollUpTable, type SpanOfLine } from "./sqlite-roll-ups.ts";
 import {
   type Bucket,
   type ReadingSource,
@@ -233,12 +225,6 @@ function addMarks(database: Database.Database): void {
   if (!columns.some((column) => column.name === "mark")) database.exec("ALTER TABLE readings ADD COLUMN mark TEXT");
 }
 
-function markText(mark: Mark | undefined): string | null {
-  return mark === undefined ? null : `${mark.quality}: ${mark.why}`;
-}
-
 function sampleOf({ atMs, value, mark }: SampleRow): Sample {
-  if (mark === null) return { atMs, value };
-  const [quality, why] = mark.split(": ", 2);
-  return { atMs, value, mark: markSchema.parse({ quality, why }) };
+  return mark === null ? { atMs, value } : { atMs, value, mark: markFrom(mark) };
 }
