@@ -10,6 +10,7 @@ import {
   furthestMs,
   type ReadingStore,
   type ReadingTarget,
+  refuseBeyond,
   rollUpMs,
   rollUpStart,
   type Sample,
@@ -409,11 +410,6 @@ function tagsOf(shop: string, { collector, sensor, quantity }: Series): Record<s
 
 function seriesOf({ tags: { collector = "", sensor = "", quantity } }: Group): Series {
   return { collector, sensor, quantity: quantity as Quantity };
-}
-
-function refuseBeyond({ atMs }: StoredReading): void {
-  if (Number.isInteger(atMs) && Math.abs(atMs) <= furthestMs) return;
-  throw new Error(`a reading of ${atMs} ms can't be stored: expected a whole number from 1678 to 2261`);
 }
 
 function readingKey(reading: Series & { atMs: number }): string {

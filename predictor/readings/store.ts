@@ -38,6 +38,12 @@ export interface Bucket {
 /** How far from 1970 the instant of a reading may lie, either way, so that every engine can hold it: InfluxDB counts nanoseconds in 64 bits. 1678 to 2261. */
 export const furthestMs = 9.2e12;
 
+/** Throws for a reading that no store takes: nothing may come to wait for ever on its way to one. */
+export function refuseBeyond({ atMs }: StoredReading): void {
+  if (Number.isInteger(atMs) && Math.abs(atMs) <= furthestMs) return;
+  throw new Error(`a reading at ${atMs} ms can't be stored: expected a whole number, from 1678 to 2261`);
+}
+
 /** How long a roll-up is; each starts at a whole multiple of it, in UTC. */
 export const rollUpMs = 5 * 60_000;
 
