@@ -1,10 +1,19 @@
 /** One shop's readings in InfluxDB: the measurement `readings`, and `five_minutes` of the roll-ups that take their place. */
-import type { IPoint } from "influx";
-import { type Quantity, quantities } from "../../collector/readings.ts";
+import { quantities } from "../../collector/readings.ts";
 import type { InTurn } from "./in-turn.ts";
-import type { Group, InfluxConnection } from "./influx-connection.ts";
+import type { InfluxConnection } from "./influx-connection.ts";
+import {
+  bucketOf,
+  byTime,
+  InfluxQueries,
+  readingPoint,
+  rowsOf,
+  sampleOf,
+  seriesOf,
+  tagsOf,
+  timeOf,
+} from "./influx-queries.ts";
 import { gathered, inOrder, joined } from "./joined.ts";
-import { markFrom, markText } from "./mark-text.ts";
 import {
   type Bucket,
   furthestMs,
@@ -34,12 +43,9 @@ interface Parts {
   inTurn: InTurn;
 }
 
-type Bind = (text: string) => string;
-
-const rowsAPage = 10_000;
 /** Instants of one series that are this close are looked up together. */
 const togetherMs = 10 * 60_000;
-const statementsARequest = 40;
+const stretchesARequest = 20;
 /** An hour of one series: 3,600 readings where one comes each second. */
 const pieceMs = 12 * rollUpMs;
 const middleMs = rollUpMs / 2;
@@ -49,12 +55,14 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
   readonly #connection: InfluxConnection;
   readonly #shop: string;
   readonly #inTurn: InTurn;
+  readonly #queries: InfluxQueries;
   readonly #lines = new Map<string, Line>();
 
   private constructor({ connection, shop, inTurn }: Parts) {
     this.#connection = connection;
     this.#shop = shop;
     this.#inTurn = inTurn;
+    this.#queries = new InfluxQueries(connection, shop);
   }
 
   static async open(parts: Parts): Promise<InfluxStore> {
@@ -106,8 +114,8 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
     const line = this.#lines.get(seriesKey(series));
     if (line === undefined || !(fromMs < toMs)) return [];
     // Readings before roll-ups: those that are rolled up meanwhile are told by the roll-ups.
-    const kept = await this.#readings(line, fromMs, toMs);
-    const rolled = await this.#rollUps(line, rollUpStart(fromMs), toMs);
+    const kept = await this.#queries.readings(line, fromMs, toMs);
+    const rolled = await this.#queries.rollUps(line, rollUpStart(fromMs), toMs);
     const means = rolled.map(meanOf).filter(({ atMs }) => atMs >= fromMs && atMs < toMs);
     return inOrder(notIn(rolled, kept), means);
   }
@@ -116,13 +124,13 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
     const line = this.#lines.get(seriesKey(series));
     if (line === undefined) return undefined;
     let beforeMs = Math.floor(Math.min(atOrBeforeMs, furthestMs)) + 1;
-    const [rolled] = await this.#answer((bind) => [
-      `SELECT count, min, max, mean FROM five_minutes WHERE ${this.#during(line, bind, -furthestMs, beforeMs - middleMs)} ORDER BY time DESC LIMIT 1`,
+    const [rolled] = await this.#queries.answer((bind) => [
+      `SELECT count, min, max, mean FROM five_minutes WHERE ${this.#queries.during(line, bind, -furthestMs, beforeMs - middleMs)} ORDER BY time DESC LIMIT 1`,
     ]);
     for (;;) {
-      const [kept] = await this.#answer((bind) => [
+      const [kept] = await this.#queries.answer((bind) => [
         // With the mark of the same reading.
-        `SELECT last(value), mark FROM readings WHERE ${this.#during(line, bind, -furthestMs, beforeMs)}`,
+        `SELECT last(value), mark FROM readings WHERE ${this.#queries.during(line, bind, -furthestMs, beforeMs)}`,
       ]);
       const sample = kept && sampleOf(kept[0], kept[1], null, kept[2]);
       if (sample !== undefined && (await this.#isRolledUp(line, sample.atMs))) {
@@ -139,11 +147,11 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
     const line = this.#lines.get(seriesKey(series));
     if (line === undefined) return undefined;
     let fromMs = Math.max(atOrAfterMs, -furthestMs);
-    const [rolled] = await this.#answer((bind) => [
-      `SELECT count, min, max, mean FROM five_minutes WHERE ${this.#during(line, bind, fromMs - middleMs, Infinity)} ORDER BY time LIMIT 1`,
+    const [rolled] = await this.#queries.answer((bind) => [
+      `SELECT count, min, max, mean FROM five_minutes WHERE ${this.#queries.during(line, bind, fromMs - middleMs, Infinity)} ORDER BY time LIMIT 1`,
     ]);
     for (;;) {
-      const [sample] = await this.#page(line, fromMs, Number.POSITIVE_INFINITY, 1);
+      const [sample] = await this.#queries.page(line, fromMs, Number.POSITIVE_INFINITY, 1);
       if (sample !== undefined && (await this.#isRolledUp(line, sample.atMs))) {
         fromMs = rollUpStart(sample.atMs) + rollUpMs;
         continue;
@@ -160,9 +168,9 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
       // Before the end of the newest roll-up there are few readings: some that came late, some that are being rolled up.
       const { rolledUpToMs } = line;
       const thinFromMs = Math.max(fromMs, Math.min(rolledUpToMs, toMs));
-      const early = thinFromMs > fromMs ? await this.#readings(line, fromMs, thinFromMs) : [];
-      const thinned = await this.#thinned(line, { fromMs: thinFromMs, toMs }, span);
-      const rolled = await this.#rollUps(line, fromMs, toMs);
+      const early = thinFromMs > fromMs ? await this.#queries.readings(line, fromMs, thinFromMs) : [];
+      const thinned = await this.#queries.thinned(line, { fromMs: thinFromMs, toMs }, span);
+      const rolled = await this.#queries.rollUps(line, fromMs, toMs);
       const newest = rolled.at(-1);
       if (newest !== undefined && newest.startMs >= rolledUpToMs) {
         this.#rolledUp(line, newest.startMs + rollUpMs);
@@ -170,7 +178,7 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
       }
       const { lowest, highest } = quantities[line.quantity];
       const isOfUse = ({ value, mark }: Sample) => value >= lowest && value <= highest && mark?.quality !== "bad";
-      const inRolled = thinFromMs > fromMs ? await this.#rollUps(line, rollUpStart(fromMs), fromMs) : [];
+      const inRolled = thinFromMs > fromMs ? await this.#queries.rollUps(line, rollUpStart(fromMs), fromMs) : [];
       const usable = notIn([...inRolled, ...rolled], early).filter(isOfUse);
       const single = usable.map(({ atMs, value }) => ({
         startMs: atMs,
@@ -210,24 +218,14 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
     if (line === undefined || !(fromMs < toMs)) return 0;
     // Roll-ups are few: there is nothing to skip.
     if (fromMs < line.rolledUpToMs) return (await this.thin(series, span)).length;
-    const [row] = await this.#answer((bind) => [
-      `SELECT count(n) FROM (SELECT count(value) AS n FROM readings WHERE ${this.#ofUse(line, bind, fromMs, toMs)} ${byTime(fromMs, bucketMs)})`,
+    const [row] = await this.#queries.answer((bind) => [
+      `SELECT count(n) FROM (SELECT count(value) AS n FROM readings WHERE ${this.#queries.ofUse(line, bind, fromMs, toMs)} ${byTime(fromMs, bucketMs)})`,
     ]);
     return Number(row?.[1] ?? 0);
   }
 
-  async takeRollUps(series: Series, rollUps: readonly Bucket[]): Promise<void> {
-    const [first] = rollUps;
-    const last = rollUps.at(-1);
-    if (first === undefined || last === undefined) return;
-    await this.#inTurn(async () => {
-      const line = this.#lineOf(series);
-      const there = new Set((await this.#rollUps(line, first.startMs, last.startMs + 1)).map(({ startMs }) => startMs));
-      await this.#writeRollUps(
-        line,
-        rollUps.filter(({ startMs }) => !there.has(startMs)),
-      );
-    });
+  takeRollUps(series: Series, rollUps: readonly Bucket[]): Promise<void> {
+    return this.#inTurn(() => this.#addRollUps(this.#lineOf(series), rollUps));
   }
 
   async series(): Promise<Series[]> {
@@ -239,75 +237,44 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
 
   async #rollUpPiece(line: Line, fromMs: number, toMs: number): Promise<number> {
     const piece = { fromMs, toMs };
-    const [counts] = await this.#answer((bind) => [
-      `SELECT count(value), count(bad) FROM readings WHERE ${this.#during(line, bind, fromMs, toMs)}`,
+    const [counts] = await this.#queries.answer((bind) => [
+      `SELECT count(value), count(bad) FROM readings WHERE ${this.#queries.during(line, bind, fromMs, toMs)}`,
     ]);
-    const made = await this.#thinned(line, piece, { ...piece, bucketMs: rollUpMs });
-    // A roll-up that is there stays: readings beside it are those in it, left when this was cut off.
-    const there = new Set((await this.#rollUps(line, fromMs, toMs)).map(({ startMs }) => startMs));
-    await this.#writeRollUps(
-      line,
-      made.filter(({ startMs }) => !there.has(startMs)),
-    );
-    await this.#connection.ask((bind) => [`DELETE FROM readings WHERE ${this.#during(line, bind, fromMs, toMs)}`]);
+    const made = await this.#queries.thinned(line, piece, { ...piece, bucketMs: rollUpMs });
+    await this.#addRollUps(line, made);
+    await this.#connection.ask((bind) => [
+      `DELETE FROM readings WHERE ${this.#queries.during(line, bind, fromMs, toMs)}`,
+    ]);
     return Number(counts?.[1] ?? 0) + Number(counts?.[2] ?? 0);
   }
 
-  async #writeRollUps(line: Line, rollUps: readonly Bucket[]): Promise<void> {
-    await this.#connection.write(
-      rollUps.map(({ startMs, count, min, max, mean }) => ({
-        measurement: "five_minutes",
-        tags: tagsOf(this.#shop, line),
-        fields: { count, min, max, mean },
-        timestamp: startMs,
-      })),
+  /** A roll-up that is there stays: readings beside it are those in it, left where this was cut off. */
+  async #addRollUps(line: Line, rollUps: readonly Bucket[]): Promise<void> {
+    const [first] = rollUps;
+    const last = rollUps.at(-1);
+    if (first === undefined || last === undefined) return;
+    const there = await this.#queries.rollUps(line, first.startMs, last.startMs + 1);
+    const known = new Set(there.map(({ startMs }) => startMs));
+    const points = rollUps.flatMap(({ startMs, count, min, max, mean }) =>
+      known.has(startMs)
+        ? []
+        : [
+            {
+              measurement: "five_minutes",
+              tags: tagsOf(this.#shop, line),
+              fields: { count, min, max, mean },
+              timestamp: startMs,
+            },
+          ],
     );
-    for (const { startMs } of rollUps) this.#rolledUp(line, startMs + rollUpMs);
-  }
-
-  async #readings(line: Line, fromMs: number, toMs: number): Promise<Sample[]> {
-    const samples: Sample[] = [];
-    for (let nextMs = fromMs; ; ) {
-      const page = await this.#page(line, nextMs, toMs, rowsAPage);
-      for (const sample of page) samples.push(sample);
-      const last = page.at(-1);
-      if (last === undefined || page.length < rowsAPage) return samples;
-      nextMs = last.atMs + 1;
-    }
-  }
-
-  async #page(line: Line, fromMs: number, toMs: number, rows: number): Promise<Sample[]> {
-    const answer = await this.#answer((bind) => [
-      `SELECT value, bad, mark FROM readings WHERE ${this.#during(line, bind, fromMs, toMs)} ORDER BY time LIMIT ${rows}`,
-    ]);
-    return answer.flatMap(([time, value, bad, mark]) => sampleOf(time, value, bad, mark) ?? []);
-  }
-
-  async #rollUps(line: Line, fromMs: number, toMs: number): Promise<Bucket[]> {
-    const rows = await this.#answer((bind) => [
-      `SELECT count, min, max, mean FROM five_minutes WHERE ${this.#during(line, bind, fromMs, toMs)}`,
-    ]);
-    return rows.map(bucketOf);
-  }
-
-  /** Readings of use in buckets that are counted from another instant than the first of them. */
-  async #thinned(
-    line: Line,
-    { fromMs, toMs }: { fromMs: number; toMs: number },
-    buckets: { fromMs: number; bucketMs: number },
-  ): Promise<Bucket[]> {
-    if (!(fromMs < toMs)) return [];
-    const rows = await this.#answer((bind) => [
-      `SELECT count(value), min(value), max(value), mean(value) FROM readings
-       WHERE ${this.#ofUse(line, bind, fromMs, toMs)} ${byTime(buckets.fromMs, buckets.bucketMs)}`,
-    ]);
-    return rows.map(bucketOf);
+    await this.#connection.write(points);
+    this.#rolledUp(line, last.startMs + rollUpMs);
   }
 
   async #isRolledUp(line: Line, atMs: number): Promise<boolean> {
     if (!(atMs < line.rolledUpToMs)) return false;
     const startMs = rollUpStart(atMs);
-    return (await this.#rollUps(line, startMs, startMs + 1)).length > 0;
+    return (await this.#queries.rollUps(line, startMs, startMs + 1)).length > 0;
   }
 
   /** Keys of those that are stored, or lie where readings were rolled up. */
@@ -318,12 +285,12 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
     });
     const stored = new Set<string>();
     const rolled = new Set<string>();
-    for (let from = 0; from < stretches.length; from += statementsARequest / 2) {
-      const some = stretches.slice(from, from + statementsARequest / 2);
+    for (let from = 0; from < stretches.length; from += stretchesARequest) {
+      const some = stretches.slice(from, from + stretchesARequest);
       const answers = await this.#connection.ask((bind) =>
         some.flatMap(({ line, fromMs, toMs }) => [
-          `SELECT value, bad FROM readings WHERE ${this.#during(line, bind, fromMs, toMs)}`,
-          `SELECT count FROM five_minutes WHERE ${this.#during(line, bind, rollUpStart(fromMs), toMs)}`,
+          `SELECT value, bad FROM readings WHERE ${this.#queries.during(line, bind, fromMs, toMs)}`,
+          `SELECT count FROM five_minutes WHERE ${this.#queries.during(line, bind, rollUpStart(fromMs), toMs)}`,
         ]),
       );
       for (const [index, groups] of answers.entries()) {
@@ -336,23 +303,6 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
     const isKnown = (reading: StoredReading) =>
       stored.has(readingKey(reading)) || rolled.has(readingKey({ ...reading, atMs: rollUpStart(reading.atMs) }));
     return new Set(readings.filter(isKnown).map(readingKey));
-  }
-
-  async #answer(statements: (bind: Bind) => readonly [string]): Promise<Group["rows"]> {
-    const [groups = []] = await this.#connection.ask(statements);
-    return rowsOf(groups);
-  }
-
-  #during({ collector, sensor, quantity }: Series, bind: Bind, fromMs: number, toMs: number): string {
-    const from = Math.ceil(Math.max(fromMs, -furthestMs));
-    const to = Math.ceil(Math.min(toMs, furthestMs + 1));
-    return `shop = ${bind(this.#shop)} AND collector = ${bind(collector)} AND sensor = ${bind(sensor)} AND quantity = ${bind(quantity)}
-      AND time >= ${from}ms AND time < ${to}ms`;
-  }
-
-  #ofUse(line: Line, bind: Bind, fromMs: number, toMs: number): string {
-    const { lowest, highest } = quantities[line.quantity];
-    return `value >= ${lowest} AND value <= ${highest} AND ${this.#during(line, bind, fromMs, toMs)}`;
   }
 
   #lineOf({ collector, sensor, quantity }: Series): Line {
@@ -382,18 +332,6 @@ export class InfluxStore implements ReadingStore, ReadingTarget {
   }
 }
 
-/** Of a reading of a shop, as it is written. A bad one has its number apart, so that whoever asks for `value` alone gets none. */
-export function readingPoint(shop: string, reading: StoredReading): IPoint {
-  const { atMs, value, mark } = reading;
-  const fields = mark?.quality === "bad" ? { bad: value } : { value };
-  return {
-    measurement: "readings",
-    tags: tagsOf(shop, reading),
-    fields: { ...fields, mark: markText(mark) },
-    timestamp: atMs,
-  };
-}
-
 export function grouped<T>(all: readonly T[], keyOf: (one: T) => string): Map<string, T[]> {
   const groups = new Map<string, T[]>();
   for (const one of all) {
@@ -404,41 +342,8 @@ export function grouped<T>(all: readonly T[], keyOf: (one: T) => string): Map<st
   return groups;
 }
 
-function tagsOf(shop: string, { collector, sensor, quantity }: Series): Record<string, string> {
-  return { shop, collector, sensor, quantity };
-}
-
-function seriesOf({ tags: { collector = "", sensor = "", quantity } }: Group): Series {
-  return { collector, sensor, quantity: quantity as Quantity };
-}
-
 function readingKey(reading: Series & { atMs: number }): string {
   return `${seriesKey(reading)} ${reading.atMs}`;
-}
-
-/** Buckets of the database, whose first starts at an instant; those without a reading are left out. */
-function byTime(fromMs: number, bucketMs: number): string {
-  const offsetMs = ((fromMs % bucketMs) + bucketMs) % bucketMs;
-  return `GROUP BY time(${bucketMs}ms, ${offsetMs}ms) fill(none)`;
-}
-
-function rowsOf(groups: readonly Group[]): Group["rows"] {
-  return groups.flatMap(({ rows }) => rows);
-}
-
-function timeOf(row: readonly unknown[] | undefined): number {
-  return Number(row?.[0]);
-}
-
-function sampleOf(time: unknown, value: unknown, bad: unknown, mark: unknown): Sample | undefined {
-  const number = value ?? bad;
-  if (typeof number !== "number") return undefined;
-  const sample = { atMs: Number(time), value: number };
-  return typeof mark === "string" ? { ...sample, mark: markFrom(mark) } : sample;
-}
-
-function bucketOf([startMs, count, min, max, mean]: readonly unknown[]): Bucket {
-  return { startMs: Number(startMs), count: Number(count), min: Number(min), max: Number(max), mean: Number(mean) };
 }
 
 function meanOf({ startMs, mean }: Bucket): Sample {

@@ -2,7 +2,8 @@
 import type { IPoint } from "influx";
 import { oneAfterAnother } from "./in-turn.ts";
 import { type InfluxAddress, InfluxConnection } from "./influx-connection.ts";
-import { grouped, InfluxStore, readingPoint } from "./influx-store.ts";
+import { readingPoint } from "./influx-queries.ts";
+import { grouped, InfluxStore } from "./influx-store.ts";
 import type { StoredReading } from "./store.ts";
 
 export interface ShopReading extends StoredReading {

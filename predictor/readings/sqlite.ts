@@ -9,6 +9,7 @@ import {
   type Bucket,
   type ReadingSource,
   type ReadingStore,
+  type ReadingTarget,
   rollUpMs,
   type Sample,
   type Series,
@@ -50,7 +51,7 @@ interface Line extends Series {
  * Opens (and makes, when absent) the store in a file. A damaged file is moved aside, as `damage` says then: coats whose
  * readings were in it have gaps, but the shop goes on. Throws as openDatabase does when the file can't be used for another reason.
  */
-export function openSqliteStore(file: string): ReadingStore & { damage: string | null } {
+export function openSqliteStore(file: string): ReadingStore & ReadingTarget & { damage: string | null } {
   const { database, damage } = openOrReplaceDatabase(file, schema, Date.now());
   addMarks(database);
   return { damage, ...storeIn(database) };
@@ -70,7 +71,7 @@ export function openSqliteSource(file: string): ReadingSource {
   }
 }
 
-function storeIn(database: Database.Database): ReadingStore {
+function storeIn(database: Database.Database): ReadingStore & ReadingTarget {
   const insertSeries = database.prepare<[string, string, string]>(
     "INSERT INTO series (collector, sensor, quantity) VALUES (?, ?, ?)",
   );
@@ -201,6 +202,13 @@ function storeIn(database: Database.Database): ReadingStore {
       const taken = rollUpAPiece.immediate(beforeMs);
       readLines();
       return taken;
+    },
+    async takeRollUps(series, buckets) {
+      database.transaction(() => {
+        const { id } = lineOf(series);
+        for (const bucket of buckets) rollUps.put(id, bucket);
+      })();
+      readLines();
     },
     async countBuckets(series, span) {
       const count = read(series, ({ id, quantity, rolledUpToMs }) => {
