@@ -2,6 +2,7 @@
 import { cpus, totalmem } from "node:os";
 import { eventsBench } from "./events.ts";
 import { forecastBench } from "./forecast.ts";
+import { influxBench } from "./influx.ts";
 import { integralBench } from "./integral.ts";
 import { logBench } from "./log.ts";
 import { receiptsBench } from "./receipts.ts";
@@ -12,6 +13,7 @@ const parts: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   integral: integralBench,
   forecast: forecastBench,
   store: storeBench,
+  influx: influxBench,
   receipts: receiptsBench,
   events: eventsBench,
   log: logBench,
