@@ -57,7 +57,8 @@ export class InfluxConnection {
       // The client would send a name of its own choice where there is none.
       username: address.username ?? "",
       password: address.password ?? "",
-      schema: measurements,
+      // The client writes into what it is given.
+      schema: measurements.map((one) => ({ ...one, database: address.database })),
       pool: { maxRetries: 1, requestTimeout: answerWithinMs, backoff: neverShut },
     });
   }

@@ -82,11 +82,11 @@ export class InfluxQueries {
 /** Of a reading of a shop, as it is written. A bad one has its number apart, so that whoever asks for `value` alone gets none. */
 export function readingPoint(shop: string, reading: StoredReading): IPoint {
   const { atMs, value, mark } = reading;
-  const fields = mark?.quality === "bad" ? { bad: value } : { value };
+  const number = mark?.quality === "bad" ? { bad: value } : { value };
   return {
     measurement: "readings",
     tags: tagsOf(shop, reading),
-    fields: { ...fields, mark: markText(mark) },
+    fields: { ...number, ...(mark && { mark: markText(mark) }) },
     timestamp: atMs,
   };
 }

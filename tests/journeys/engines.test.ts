@@ -64,7 +64,8 @@ describe.each([
   const health = async () => healthSchema.parse(await program.get("/api/health"));
   const readings = async () => {
     const from = new Date(Date.now() - 100 * minuteMs).toISOString();
-    const answer = await program.get(`/api/places/booth/readings?from=${from}&quantity=air-temperature`);
+    const to = new Date(Date.now() + minuteMs).toISOString();
+    const answer = await program.get(`/api/places/booth/readings?from=${from}&to=${to}&quantity=air-temperature`);
     return z.object({ readings: z.array(z.object({ at: z.string(), value: z.number() })) }).parse(answer).readings;
   };
 
