@@ -3,14 +3,17 @@ import { existsSync, readdirSync } from "node:fs";
 import { hostname } from "node:os";
 import { join, resolve } from "node:path";
 import { type Options, UsageFault } from "./command-line.ts";
-import { readingsFileName, recordsFileName } from "./predictor/data-folder.ts";
+import { readingsFileName, recordsFileName, waitingFileName } from "./predictor/data-folder.ts";
 import { exportAll } from "./predictor/export/export.ts";
 import { People, peopleFileName } from "./predictor/people/people.ts";
 import { addCollector, credentialsFileName, threeLines } from "./predictor/readings/credentials.ts";
+import { openSqliteSource } from "./predictor/readings/sqlite.ts";
+import type { ReadingSource } from "./predictor/readings/store.ts";
 import { RecordFault } from "./predictor/records/record-fault.ts";
 import { Records } from "./predictor/records/records.ts";
 import { rebuild, verify } from "./predictor/records/verify.ts";
 import { readShopFile } from "./predictor/shop-file.ts";
+import { openShopSource } from "./predictor/shop-store.ts";
 
 type Of<T extends Options["task"]> = Extract<Options, { task: T }>;
 
@@ -60,12 +63,13 @@ export function verifyRecords({ witnessed, rebuild: wantsRebuild }: Of<"verify">
 }
 
 /** Works while the program runs, too. */
-export async function exportInto({ folder, ...span }: Of<"export">): Promise<string> {
+export async function exportInto({ folder, shop, ...span }: Of<"export">): Promise<string> {
   const recordsFile = recordsHere();
   const into = resolve(folder);
   if (!isFree(into)) throw new UsageFault(`--export ${folder}: expected an empty folder, or one that is not there yet`);
-  const readingsFile = join(dataFolderHere(), readingsFileName);
-  const { records, readings } = await exportAll({ recordsFile, readingsFile, folder: into, ...span });
+  const source = await readingsHere(shop);
+  const { records, readings } = await exportAll({ recordsFile, source, folder: into, ...span });
+  await source?.close();
   const rows = Object.entries(records.rows).map(([name, count]) => `  records/${name}: ${count} rows`);
   return [
     `Exported to ${into}:`,
@@ -74,6 +78,17 @@ export async function exportInto({ folder, ...span }: Of<"export">): Promise<str
     `  records/sheets.yaml: ${records.sheets} sheets`,
     `  readings: ${readings.series} series, ${readings.readings} readings, ${readings.fiveMinutes} five minutes`,
   ].join("\n");
+}
+
+/** Those of the shop file's store, or of this machine where none is named. */
+async function readingsHere(shop: string | undefined): Promise<ReadingSource | null> {
+  const dataFolder = dataFolderHere();
+  if (shop !== undefined) return openShopSource({ shopFile: readShopFile(shop), dataFolder });
+  if (existsSync(join(dataFolder, waitingFileName))) {
+    throw new UsageFault("the readings of this shop are in InfluxDB: name it with --shop FILE");
+  }
+  const file = join(dataFolder, readingsFileName);
+  return existsSync(file) ? openSqliteSource(file) : null;
 }
 
 function isFree(folder: string): boolean {

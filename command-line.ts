@@ -24,14 +24,19 @@ export type Options =
   | { task: "add-collector"; shop: string; collector: string }
   | { task: "new-pin"; person: string; asInstaller: boolean }
   | { task: "verify"; witnessed?: { seq: number; hash: string }; rebuild: boolean }
-  | { task: "export"; folder: string; fromMs: number; toMs: number };
+  | { task: "export"; folder: string; shop?: string; fromMs: number; toMs: number }
+  | { task: "copy-readings"; shop: string; to: StoreKind };
+
+/** Where readings can be kept. */
+export type StoreKind = "sqlite" | "influx";
 
 export const usage = `npm start -- [--shop FILE] [--only PART] [--collector NAME …] [--lamp NAME …]
 npm start -- --find-sensors
 npm start -- --shop FILE --add-collector NAME
 npm start -- --new-pin NAME | --new-installer NAME
 npm start -- --verify [--witness SEQ:HASH] [--rebuild]
-npm start -- --export FOLDER [--from INSTANT] [--to INSTANT]
+npm start -- --export FOLDER [--shop FILE] [--from INSTANT] [--to INSTANT]
+npm start -- --shop FILE --copy-readings sqlite influx
 
   --shop FILE           the shop file; without one, an invented shop rehearses
   --only PART           start only one part: collector, predictor or lamp
@@ -45,6 +50,7 @@ npm start -- --export FOLDER [--from INSTANT] [--to INSTANT]
   --witness SEQ:HASH    with --verify: an entry as another machine has kept it
   --rebuild             with --verify: make the tables anew from a log that is sound
   --export FOLDER       write records and readings in open forms (JSON Lines, CSV, YAML, SenML) into an empty folder
+  --copy-readings A B   copy all readings from sqlite to influx, or from influx to sqlite, and compare what both hold then
   --from, --to INSTANT  with --export: readings from one instant to before another, as 2026-03-02 or 2026-03-02T08:00Z
 
   COATCLOCK_PORT        where the pages are served (the shop file's ports.http, 8080 unless set)
@@ -53,7 +59,7 @@ npm start -- --export FOLDER [--from INSTANT] [--to INSTANT]
 
 /** Throws UsageFault for what does not fit. */
 export function commandLine(): Options {
-  const values = parsed();
+  const { values, positionals: others } = parsed();
   const { shop, only, help } = values;
   const collectors = values.collector ?? [];
   const lamps = values.lamp ?? [];
@@ -71,12 +77,21 @@ export function commandLine(): Options {
     return { task: "verify", rebuild, ...(witness === undefined ? {} : { witnessed: witnessedFrom(witness) }) };
   }
   if (witness !== undefined || rebuild) throw misuse("--witness and --rebuild go with --verify");
+  const copyFrom = values["copy-readings"];
+  if (copyFrom !== undefined) {
+    if (shop === undefined) throw misuse("--copy-readings needs a shop file: --shop FILE");
+    const route = [copyFrom, ...others].join(" ");
+    if (route === "sqlite influx") return { task: "copy-readings", shop, to: "influx" };
+    if (route === "influx sqlite") return { task: "copy-readings", shop, to: "sqlite" };
+    throw misuse(`--copy-readings ${route}: expected sqlite influx, or influx sqlite`);
+  }
+  if (others.length > 0) throw misuse(`what is ${others.join(" ")}?`);
   const { export: folder, from, to } = values;
   if (folder !== undefined) {
     const fromMs = instantFrom("--from", from) ?? Number.NEGATIVE_INFINITY;
     const toMs = instantFrom("--to", to) ?? Number.POSITIVE_INFINITY;
     if (!(fromMs < toMs)) throw misuse("--from must lie before --to");
-    return { task: "export", folder, fromMs, toMs };
+    return { task: "export", folder, fromMs, toMs, ...(shop === undefined ? {} : { shop }) };
   }
   if (from !== undefined || to !== undefined) throw misuse("--from and --to go with --export");
   if (only !== undefined && !isPart(only)) throw misuse(`--only ${only}: expected ${parts.join(" or ")}`);
@@ -95,6 +110,8 @@ export function commandLine(): Options {
 function parsed() {
   try {
     return parseArgs({
+      // The second word of --copy-readings.
+      allowPositionals: true,
       options: {
         shop: { type: "string" },
         only: { type: "string" },
@@ -107,12 +124,13 @@ function parsed() {
         verify: { type: "boolean" },
         witness: { type: "string" },
         rebuild: { type: "boolean" },
+        "copy-readings": { type: "string" },
         export: { type: "string" },
         from: { type: "string" },
         to: { type: "string" },
         help: { type: "boolean", short: "h" },
       },
-    }).values;
+    });
   } catch (error) {
     throw misuse((error as Error).message);
   }

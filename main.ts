@@ -9,6 +9,7 @@ import { findSensors } from "./collector/find-sensors.ts";
 import { startCollectors } from "./collector/main.ts";
 import type { BrokerAddress, CollectorSettings } from "./collector/settings.ts";
 import { commandLine, type Part, type RunOptions, UsageFault, usage } from "./command-line.ts";
+import { copyReadingsHere } from "./copy-readings-here.ts";
 import { startLamps } from "./lamp/main.ts";
 import type { LampSettings } from "./lamp/settings.ts";
 import { openLog } from "./log.ts";
@@ -41,6 +42,9 @@ async function main(): Promise<void> {
       return;
     case "export":
       console.log(await exportInto(options));
+      return;
+    case "copy-readings":
+      await copyReadingsHere(options.shop, options.to, dataFolderHere());
       return;
     case "run":
       await runParts(options);

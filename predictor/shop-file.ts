@@ -1,5 +1,5 @@
 /** The shop file: one YAML file that says all an installer decides. docs/shop-file.md and docs/examples/ explain it. */
-import { readFileSync, statSync } from "node:fs";
+import { readFileSync } from "node:fs";
 import { validateHeaderName, validateHeaderValue } from "node:http";
 import { dirname, resolve } from "node:path";
 import { IANAZone } from "luxon";
@@ -9,9 +9,11 @@ import { type BrokerAddress, instrumentsSchema, sensorsOf, sourceSchema } from "
 import { lampsSchema } from "../lamp/settings.ts";
 import { languages } from "../words/words.ts";
 import { energySchema } from "./plan/energy.ts";
+import { credentialsSchema, readSecret } from "./secret-file.ts";
 import { hoursSchema, timeOfDaySchema } from "./shop-hours.ts";
 import { firstOfKind, placeKinds, placeSchema } from "./shop-places.ts";
 import { siteSchema } from "./shop-site.ts";
+import { storeSchema } from "./shop-store.ts";
 import { type NotifySecrets, notifySchema } from "./warnings/notify-settings.ts";
 import { type FileFault, FileFaults, readYamlFile, type YamlFile } from "./yaml-file.ts";
 
@@ -108,7 +110,7 @@ export const shopFileSchema = z.strictObject({
   metrics: z.enum(["this-machine", "network"]).default("this-machine"),
   /** Who may read on the shop's network: anyone, or those signed in. The walls read without in either case. */
   reading: z.enum(["open", "signed-in"]).default("open"),
-  store: z.strictObject({ kind: z.literal("sqlite").default("sqlite") }).prefault({}),
+  store: storeSchema.prefault({ kind: "sqlite" }),
   /** For how many days single readings are kept; after them, five-minute minima, means and maxima. For ever when absent. */
   readings: z.strictObject({ keepRawDays: z.number().int().min(keepRawDaysAtLeast).optional() }).prefault({}),
   places: z.record(nameSchema, placeSchema).refine((places) => Object.keys(places).length > 0, "at least one place"),
@@ -256,8 +258,6 @@ function byNameOnly<T>(entries: Record<string, T>): Record<string, T> {
   return Object.assign(Object.create(null) as Record<string, T>, entries);
 }
 
-const credentialsSchema = z.strictObject({ username: z.string().min(1), password: z.string().min(1) });
-
 /** Where to find the broker: reads the credentials and certificate files that the settings name. */
 export function brokerAddress(settings: BrokerSettings, embeddedPort: number, folder: string): BrokerAddress {
   if (settings.kind === "embedded") return { url: `mqtt://127.0.0.1:${embeddedPort}`, protocolVersion: 4 };
@@ -267,15 +267,6 @@ export function brokerAddress(settings: BrokerSettings, embeddedPort: number, fo
   }
   if (settings.caFile !== undefined) address.ca = readFileSync(resolve(folder, settings.caFile), "utf8");
   return address;
-}
-
-/** Reads a file that nobody else on this machine may read; throws where others may. */
-function readSecret<T>(file: string, schema: z.ZodType<T>): T {
-  const { value } = readYamlFile(file, schema);
-  if ((statSync(file).mode & 0o077) !== 0) {
-    throw new Error(`${file} holds a secret and others may read it. Run: chmod 600 ${file}`);
-  }
-  return value;
 }
 
 /** Throws where one can be no header, without its value: said later, that would stand in log and health. */

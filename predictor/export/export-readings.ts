@@ -7,6 +7,7 @@ import { pipeline } from "node:stream/promises";
 import { createGzip } from "node:zlib";
 import { packOf, type Quantity } from "../../collector/readings.ts";
 import { type Cell, csvLine } from "../csv.ts";
+import { daysOf, type Span } from "../readings/days.ts";
 import { type ReadingSource, rollUpMs, type Sample, type Series } from "../readings/store.ts";
 
 export interface ReadingsExported {
@@ -15,13 +16,7 @@ export interface ReadingsExported {
   fiveMinutes: number;
 }
 
-export interface Span {
-  fromMs: number;
-  toMs: number;
-}
-
 const hourMs = 60 * 60_000;
-const dayMs = 24 * hourMs;
 
 const columnOf: Readonly<Record<Quantity, string>> = {
   "air-temperature": "air_c",
@@ -76,17 +71,6 @@ async function exportSeries(source: ReadingSource, series: Series, folder: strin
     await fiveMinutes.close();
   }
   return { readings: readings.rows, fiveMinutes: fiveMinutes.rows };
-}
-
-/** The days in UTC on which there is something, cut to the span. */
-async function* daysOf(source: ReadingSource, series: Series, { fromMs, toMs }: Span): AsyncGenerator<Span> {
-  let next = await source.earliest(series, fromMs);
-  while (next !== undefined && next.atMs < toMs) {
-    const dayStartMs = Math.floor(next.atMs / dayMs) * dayMs;
-    const dayEndMs = dayStartMs + dayMs;
-    yield { fromMs: Math.max(dayStartMs, fromMs), toMs: Math.min(dayEndMs, toMs) };
-    next = await source.earliest(series, dayEndMs);
-  }
 }
 
 /** The readings of each hour of a day that has some; they stand in the CSV file when they are given. */

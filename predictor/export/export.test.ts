@@ -7,7 +7,7 @@ import Database from "better-sqlite3";
 import { parse } from "csv-parse/sync";
 import { afterEach, beforeEach, expect, it } from "vitest";
 import { resolveSenml } from "../readings/senml.ts";
-import { openSqliteStore } from "../readings/sqlite.ts";
+import { openSqliteSource, openSqliteStore } from "../readings/sqlite.ts";
 import type { ReadingStore, Series } from "../readings/store.ts";
 import { painter, plainCoat } from "../records/example-records.ts";
 import { inventedSheets, readSheetFile } from "../records/library.ts";
@@ -38,8 +38,14 @@ const out = (...path: string[]) => join(base, "out", ...path);
 const read = (...path: string[]) => readFileSync(out(...path), "utf8");
 const table = (...path: string[]) => parse(read(...path), { columns: true }) as Record<string, string>[];
 const always = { fromMs: Number.NEGATIVE_INFINITY, toMs: Number.POSITIVE_INFINITY };
-const exportIt = (span = always) =>
-  exportAll({ recordsFile: join(base, "records.db"), readingsFile: join(base, "readings.db"), folder: out(), ...span });
+async function exportIt(span = always) {
+  const source = openSqliteSource(join(base, "readings.db"));
+  try {
+    return await exportAll({ recordsFile: join(base, "records.db"), source, folder: out(), ...span });
+  } finally {
+    await source.close();
+  }
+}
 
 function aCoat() {
   const panels = [

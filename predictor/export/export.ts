@@ -1,14 +1,15 @@
 /** Everything of a shop in open forms, in a folder, while Coatclock runs or not. docs/keeping.md says what is in it. */
-import { existsSync, mkdirSync, writeFileSync } from "node:fs";
+import { mkdirSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { openSqliteSource } from "../readings/sqlite.ts";
-import { exportReadings, type ReadingsExported, type Span } from "./export-readings.ts";
+import type { Span } from "../readings/days.ts";
+import type { ReadingSource } from "../readings/store.ts";
+import { exportReadings, type ReadingsExported } from "./export-readings.ts";
 import { exportRecords, type RecordsExported } from "./export-records.ts";
 
 export interface ExportOptions extends Span {
   recordsFile: string;
-  /** There may be none yet. */
-  readingsFile: string;
+  /** Null where none are stored yet. */
+  source: ReadingSource | null;
   /** Empty, or not there. */
   folder: string;
 }
@@ -19,19 +20,14 @@ export interface Exported {
 }
 
 /** The span is of the readings: records are small, and prove something whole only. */
-export async function exportAll({ recordsFile, readingsFile, folder, ...span }: ExportOptions): Promise<Exported> {
+export async function exportAll({ recordsFile, source, folder, ...span }: ExportOptions): Promise<Exported> {
   // It holds names and jobs: for whoever asked for it.
   mkdirSync(folder, { recursive: true, mode: 0o700 });
   const records = await exportRecords(recordsFile, join(folder, "records"));
-  let readings: ReadingsExported = { series: 0, readings: 0, fiveMinutes: 0 };
-  if (existsSync(readingsFile)) {
-    const source = openSqliteSource(readingsFile);
-    try {
-      readings = await exportReadings(source, join(folder, "readings"), span);
-    } finally {
-      await source.close();
-    }
-  }
+  const readings: ReadingsExported =
+    source === null
+      ? { series: 0, readings: 0, fiveMinutes: 0 }
+      : await exportReadings(source, join(folder, "readings"), span);
   const exported = { records, readings };
   // The last file: where it is missing, the export was cut short.
   writeFileSync(join(folder, "contents.json"), `${JSON.stringify(exported, null, 2)}\n`, { flag: "wx" });

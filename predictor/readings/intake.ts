@@ -11,7 +11,7 @@ import {
   type Receipt,
 } from "../../collector/readings.ts";
 import { type ResolvedRecord, resolveSenml, SenmlFault, UndatedPack } from "./senml.ts";
-import type { ReadingStore, StoredReading } from "./store.ts";
+import { furthestMs, type ReadingStore, type StoredReading } from "./store.ts";
 
 export interface RefusedPack {
   at: string;
@@ -69,8 +69,6 @@ const packsWaitingAtMost = 20_000;
 const refusedKept = 100;
 /** A reason may quote what was sent, which has no end: this much of it is told and kept. */
 const reasonLength = 300;
-/** What a Date can hold (ECMA-262, time values); the store holds no more either. */
-const furthestMs = 8.64e15;
 const retryAfterMs = 2_000;
 /** Two clocks that are kept are seconds apart; a device that sends local time for UTC is off by half an hour at least. */
 const aheadAtMostMs = 15 * 60_000;
@@ -245,12 +243,16 @@ function readingOf(record: ResolvedRecord, collector: string): StoredReading {
   const { unit } = quantities[quantity as Quantity];
   if (record.u !== unit)
     throw new SenmlFault(null, `unit of ${record.n}: expected ${unit}, found ${record.u ?? "none"}`);
+  if (!nameSchema.safeParse(collector).success)
+    throw new SenmlFault(null, `name "${record.n}": "${collector}" is no collector's name`);
   if (!nameSchema.safeParse(sensor).success)
     throw new SenmlFault(null, `name "${record.n}": "${sensor}" is no sensor's name`);
   if (record.v === undefined || !Number.isFinite(record.v))
     throw new SenmlFault(null, `value of ${record.n}: expected a number in v`);
   const atMs = Math.round(record.t * 1000);
-  if (!(Math.abs(atMs) <= furthestMs)) throw new SenmlFault(null, `time of ${record.n}: ${record.t} s is no date`);
+  if (!(Math.abs(atMs) <= furthestMs)) {
+    throw new SenmlFault(null, `time of ${record.n}: ${record.t} s is no date from 1678 to 2261`);
+  }
   const mark = record.quality === undefined ? undefined : markSchema.safeParse(record);
   if (mark !== undefined && !mark.success) {
     throw new SenmlFault(

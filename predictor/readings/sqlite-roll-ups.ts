@@ -44,6 +44,7 @@ export class RollUps {
   readonly #earliest: Database.Statement<[number, number], Sample>;
   readonly #thin: Database.Statement<SpanOfLine & { bucketMs: number }, Bucket>;
   readonly #oldestReading: Database.Statement<[number], { atMs: number | null }>;
+  readonly #put: Database.Statement<Bucket & { series: number }>;
   readonly #insert: Database.Statement<SpanOfLine & { lowest: number; highest: number }>;
   readonly #dropReadings: Database.Statement<SpanOfLine>;
 
@@ -67,6 +68,9 @@ export class RollUps {
        GROUP BY (start_ms - from_ms) / bucket_ms`,
     );
     this.#oldestReading = db.prepare("SELECT min(at_ms) AS atMs FROM readings WHERE series = ?");
+    this.#put = db.prepare(
+      "INSERT OR IGNORE INTO roll_ups (series, start_ms, count, min, max, mean) VALUES (@series, @startMs, @count, @min, @max, @mean)",
+    );
     this.#insert = db.prepare(
       // A roll-up that is there stays: readings beside it can only be copies of those in it.
       `INSERT OR IGNORE INTO roll_ups
@@ -81,6 +85,11 @@ export class RollUps {
   /** Whether readings of an instant were rolled up. */
   has(series: number, atMs: number): boolean {
     return this.#has.get(series, rollUpStart(atMs)) !== undefined;
+  }
+
+  /** Takes one that was made elsewhere, where there is none yet. */
+  put(series: number, { startMs, count, min, max, mean }: Bucket): void {
+    this.#put.run({ series, startMs, count, min, max, mean });
   }
 
   range(span: SpanOfLine): Sample[] {
@@ -116,30 +125,4 @@ export class RollUps {
     }
     return taken;
   }
-}
-
-/** Two parts of a whole, each in order of time. */
-export function inOrder(samples: readonly Sample[], rolled: readonly Sample[]): Sample[] {
-  return [...samples, ...rolled].sort((a, b) => a.atMs - b.atMs);
-}
-
-/** What readings and roll-ups say of the same buckets. */
-export function joined(buckets: readonly Bucket[], rolled: readonly Bucket[]): Bucket[] {
-  const byStart = new Map(buckets.map((bucket) => [bucket.startMs, bucket]));
-  for (const bucket of rolled) {
-    const other = byStart.get(bucket.startMs);
-    byStart.set(bucket.startMs, other === undefined ? bucket : together(bucket, other));
-  }
-  return [...byStart.values()].sort((a, b) => a.startMs - b.startMs);
-}
-
-function together(one: Bucket, other: Bucket): Bucket {
-  const count = one.count + other.count;
-  return {
-    ...one,
-    count,
-    min: Math.min(one.min, other.min),
-    max: Math.max(one.max, other.max),
-    mean: (one.mean * one.count + other.mean * other.count) / count,
-  };
 }

@@ -1,22 +1,15 @@
 /** Readings in SQLite: one table, clustered by series and instant, and one of the roll-ups that take their place. */
 
 import Database from "better-sqlite3";
-import { type Mark, markSchema } from "../../collector/readings.ts";
 import { openOrReplaceDatabase } from "../database.ts";
-import {
-  boundsOf,
-  inOrder,
-  isOfUse,
-  joined,
-  notBad,
-  RollUps,
-  rollUpTable,
-  type SpanOfLine,
-} from "./sqlite-roll-ups.ts";
+import { inOrder, joined } from "./joined.ts";
+import { markFrom, markText } from "./mark-text.ts";
+import { boundsOf, isOfUse, notBad, RollUps, rollUpTable, type SpanOfLine } from "./sqlite-roll-ups.ts";
 import {
   type Bucket,
   type ReadingSource,
   type ReadingStore,
+  type ReadingTarget,
   rollUpMs,
   type Sample,
   type Series,
@@ -58,7 +51,7 @@ interface Line extends Series {
  * Opens (and makes, when absent) the store in a file. A damaged file is moved aside, as `damage` says then: coats whose
  * readings were in it have gaps, but the shop goes on. Throws as openDatabase does when the file can't be used for another reason.
  */
-export function openSqliteStore(file: string): ReadingStore & { damage: string | null } {
+export function openSqliteStore(file: string): ReadingStore & ReadingTarget & { damage: string | null } {
   const { database, damage } = openOrReplaceDatabase(file, schema, Date.now());
   addMarks(database);
   return { damage, ...storeIn(database) };
@@ -78,7 +71,7 @@ export function openSqliteSource(file: string): ReadingSource {
   }
 }
 
-function storeIn(database: Database.Database): ReadingStore {
+function storeIn(database: Database.Database): ReadingStore & ReadingTarget {
   const insertSeries = database.prepare<[string, string, string]>(
     "INSERT INTO series (collector, sensor, quantity) VALUES (?, ?, ?)",
   );
@@ -210,6 +203,13 @@ function storeIn(database: Database.Database): ReadingStore {
       readLines();
       return taken;
     },
+    async takeRollUps(series, buckets) {
+      database.transaction(() => {
+        const { id } = lineOf(series);
+        for (const bucket of buckets) rollUps.put(id, bucket);
+      })();
+      readLines();
+    },
     async countBuckets(series, span) {
       const count = read(series, ({ id, quantity, rolledUpToMs }) => {
         // Roll-ups are few: there is nothing to skip.
@@ -233,12 +233,6 @@ function addMarks(database: Database.Database): void {
   if (!columns.some((column) => column.name === "mark")) database.exec("ALTER TABLE readings ADD COLUMN mark TEXT");
 }
 
-function markText(mark: Mark | undefined): string | null {
-  return mark === undefined ? null : `${mark.quality}: ${mark.why}`;
-}
-
 function sampleOf({ atMs, value, mark }: SampleRow): Sample {
-  if (mark === null) return { atMs, value };
-  const [quality, why] = mark.split(": ", 2);
-  return { atMs, value, mark: markSchema.parse({ quality, why }) };
+  return mark === null ? { atMs, value } : { atMs, value, mark: markFrom(mark) };
 }

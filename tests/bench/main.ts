@@ -3,6 +3,7 @@ import { cpus, totalmem } from "node:os";
 import { eventsBench } from "./events.ts";
 import { followingBench } from "./following.ts";
 import { forecastBench } from "./forecast.ts";
+import { influxBench } from "./influx.ts";
 import { integralBench } from "./integral.ts";
 import { logBench } from "./log.ts";
 import { memoryBench } from "./memory.ts";
@@ -17,6 +18,7 @@ const parts: Record<string, () => BenchRow[] | Promise<BenchRow[]>> = {
   following: followingBench,
   forecast: forecastBench,
   store: storeBench,
+  influx: influxBench,
   receipts: receiptsBench,
   events: eventsBench,
   start: startBench,

@@ -23,6 +23,8 @@ export interface Program {
   signedIn(): Promise<string>;
   /** Enters something as that person. */
   send(method: "POST" | "PATCH", path: string, body: object): Promise<unknown>;
+  /** Ends it with SIGTERM and starts it again with the same folder; its ports may be others then. */
+  restart(): Promise<void>;
   /** Ends it with SIGTERM and gives its exit code. */
   stop(): Promise<number | null>;
 }
@@ -45,49 +47,64 @@ export async function startProgram(
     mkdirSync(dataFolder);
     await prepare(dataFolder);
   }
-  const child = spawn(process.execPath, args, {
-    env: {
-      ...process.env,
-      COATCLOCK_PORT: "0",
-      COATCLOCK_DATA: dataFolder,
-      COATCLOCK_LOG: process.env.COATCLOCK_LOG ?? "warn",
-    },
-    stdio: ["ignore", "pipe", "pipe"],
-  });
   let output = "";
-  child.stdout.on("data", (chunk: Buffer) => {
-    output += chunk.toString();
-  });
-  child.stderr.on("data", (chunk: Buffer) => {
-    output += chunk.toString();
-  });
-  const found = await untilAnnounced(child, () => output);
-  const { address } = found;
+  const launch = () => {
+    const started = spawn(process.execPath, args, {
+      env: {
+        ...process.env,
+        COATCLOCK_PORT: "0",
+        COATCLOCK_DATA: dataFolder,
+        COATCLOCK_LOG: process.env.COATCLOCK_LOG ?? "warn",
+      },
+      stdio: ["ignore", "pipe", "pipe"],
+    });
+    output = "";
+    for (const stream of [started.stdout, started.stderr]) {
+      stream.on("data", (chunk: Buffer) => {
+        output += chunk.toString();
+      });
+    }
+    return started;
+  };
+  let child = launch();
+  let found = await untilAnnounced(child, () => output);
   let cookies: Promise<string> | null = null;
   const signedIn = () => {
-    cookies ??= firstSession(address, output);
+    cookies ??= firstSession(found.address, output);
     return cookies;
   };
+  const end = async () => {
+    if (child.exitCode !== null || child.signalCode !== null) return;
+    const gone = once(child, "exit");
+    child.kill("SIGTERM");
+    await gone;
+  };
   return {
-    ...found,
+    get address() {
+      return found.address;
+    },
+    get broker() {
+      return found.broker;
+    },
     folder,
     output: () => output,
-    get: async (path) => answerOf(await fetch(address + path)),
+    get: async (path) => answerOf(await fetch(found.address + path)),
     signedIn,
     send: async (method, path, body) =>
       answerOf(
-        await fetch(address + path, {
+        await fetch(found.address + path, {
           method,
           body: JSON.stringify(body),
           headers: { "content-type": "application/json", cookie: await signedIn() },
         }),
       ),
+    async restart() {
+      await end();
+      child = launch();
+      found = await untilAnnounced(child, () => output);
+    },
     async stop() {
-      if (child.exitCode === null && child.signalCode === null) {
-        const gone = once(child, "exit");
-        child.kill("SIGTERM");
-        await gone;
-      }
+      await end();
       rmSync(folder, { recursive: true, force: true });
       return child.exitCode;
     },
