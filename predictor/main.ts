@@ -13,6 +13,8 @@ import { Keeping } from "./follow/keeping.ts";
 import { Pots } from "./follow/pots.ts";
 import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
+import { describeShop } from "./onward/describe.ts";
+import { Onward } from "./onward/onward.ts";
 import { People, peopleFileName } from "./people/people.ts";
 import { BookKeeper } from "./proof/book-keeper.ts";
 import { Certificates } from "./proof/certificates.ts";
@@ -23,7 +25,8 @@ import { readCertificate } from "./readings/certificate.ts";
 import { Credentials, credentialsFileName } from "./readings/credentials.ts";
 import { Intake } from "./readings/intake.ts";
 import { linkBroker } from "./readings/link.ts";
-import { openSqliteStore } from "./readings/sqlite.ts";
+import { ofCollectors } from "./readings/reading-of.ts";
+import { openSqliteStore, openSqliteStoreWithQueue } from "./readings/sqlite.ts";
 import { startTimeSignal } from "./readings/time-signal.ts";
 import { ChainWatch } from "./records/chain-watch.ts";
 import { inventedSheets, readSheetFile } from "./records/library.ts";
@@ -104,7 +107,11 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const people = await People.open({ file: join(options.dataFolder, peopleFileName), records, now, rehearsalPin });
     stops.push(() => people.close());
 
-    const store = openSqliteStore(join(options.dataFolder, readingsFileName));
+    const readingsFile = join(options.dataFolder, readingsFileName);
+    const { store, queue } =
+      shopFile.headOffice === undefined
+        ? { store: openSqliteStore(readingsFile), queue: null }
+        : openSqliteStoreWithQueue(readingsFile);
     stops.push(() => store.close());
     if (store.damage !== null) logger.error({ damage: store.damage }, "the readings' file was damaged");
     const isNew = (await store.series()).length === 0;
@@ -160,7 +167,16 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const broker = embedded?.own ?? brokerAddress(shopFile.broker, 0, shopFile.folder);
     const brokerUrl = embedded === null ? broker.url : urlForOthers(shopFile.broker, embedded.port);
 
+    let onward: Onward | null = null;
+    if (shopFile.headOffice !== undefined && queue !== null) {
+      const address = brokerAddress(shopFile.headOffice.broker, 0, shopFile.folder);
+      onward = new Onward({ description: describeShop(shopFile), broker: address, queue, records, book, logger });
+      onward.start();
+      stops.push(() => onward?.stop());
+    }
+
     const intake: Intake = new Intake({
+      ...ofCollectors,
       store,
       now,
       logger,
@@ -169,6 +185,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
         comparisons.committed(readings);
         coverage.committed(readings);
         follow.committed(readings);
+        onward?.committed();
       },
       sendReceipt: (...receipt) => link.sendReceipt(...receipt),
     });
@@ -236,6 +253,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       storeDamage: store.damage,
       recordsFault: () => chain.fault(),
       notifyState: () => notify?.state() ?? [],
+      onwardState: () => onward?.state() ?? null,
       clockState,
     });
     httpPort = server.port;

@@ -50,21 +50,21 @@ const embeddedSchema = z
     "certFile and keyFile, or neither",
   );
 
-const brokerSchema = z.discriminatedUnion("kind", [
-  embeddedSchema,
-  z.strictObject({
-    kind: z.literal("address"),
-    url: z
-      .string()
-      .regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883")
-      .refine((url) => !url.includes("@"), "an address without user name and password: they belong in credentialsFile"),
-    protocol: z.enum(["5", "3.1.1"]).default("5"),
-    /** YAML file with username and password, readable by its owner only. */
-    credentialsFile: z.string().optional(),
-    /** PEM file of the authority that signed the broker's certificate. */
-    caFile: z.string().optional(),
-  }),
-]);
+/** A broker that is not ours to start. */
+export const brokerAddressSchema = z.strictObject({
+  kind: z.literal("address"),
+  url: z
+    .string()
+    .regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883")
+    .refine((url) => !url.includes("@"), "an address without user name and password: they belong in credentialsFile"),
+  protocol: z.enum(["5", "3.1.1"]).default("5"),
+  /** YAML file with username and password, readable by its owner only. */
+  credentialsFile: z.string().optional(),
+  /** PEM file of the authority that signed the broker's certificate. */
+  caFile: z.string().optional(),
+});
+
+const brokerSchema = z.discriminatedUnion("kind", [embeddedSchema, brokerAddressSchema]);
 export type BrokerSettings = z.infer<typeof brokerSchema>;
 export type EmbeddedSettings = Extract<BrokerSettings, { kind: "embedded" }>;
 
@@ -117,6 +117,8 @@ export const shopFileSchema = z.strictObject({
   mixingPlace: z.string().optional(),
   /** The place whose temperature is the outdoor one; the first of kind yard when absent. */
   outdoorPlace: z.string().optional(),
+  /** Who may hold a copy of what this shop records: readings, log and book of coats go to this broker. See docs/head-office.md. */
+  headOffice: z.strictObject({ broker: brokerAddressSchema }).optional(),
   /** Where notices go beside screens and MQTT: a webhook, mails. */
   notify: notifySchema.optional(),
   /** What was measured or decided here: how paint goes, and how long extraction must run. */

@@ -16,6 +16,7 @@ import { Certificates } from "../predictor/proof/certificates.ts";
 import { CoatBook } from "../predictor/proof/coat-book.ts";
 import { Coverage } from "../predictor/proof/coverage.ts";
 import { Intake } from "../predictor/readings/intake.ts";
+import { ofCollectors } from "../predictor/readings/reading-of.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
 import { program, Records } from "../predictor/records/records.ts";
@@ -96,6 +97,7 @@ export async function openShop(
   });
   bookKeeper.start();
   const intake = new Intake({
+    ...ofCollectors,
     store,
     now,
     logger,
@@ -151,6 +153,7 @@ export async function openShop(
     pagesVersion: "1",
     recordsFault: () => null,
     notifyState: () => [],
+    onwardState: () => null,
     startedAtMs: now(),
     port: 0,
     pagesFolder: pages,
