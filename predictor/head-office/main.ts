@@ -9,7 +9,8 @@ import { brokerAddress } from "../shop-file.ts";
 import { Copies } from "./copies.ts";
 import { CopyLink } from "./copy-link.ts";
 import type { GroupFile } from "./group-file.ts";
-import { startReadingIntake } from "./reading-intake.ts";
+import { type ReadingIntakeState, startReadingIntake } from "./reading-intake.ts";
+import type { HeldShops } from "./shops.ts";
 import { openSqliteStores } from "./stores.ts";
 
 export interface HeadOfficeOptions {
@@ -22,6 +23,9 @@ export interface HeadOfficeOptions {
 
 export interface HeadOffice {
   broker: string;
+  /** Null where only an intake runs here. */
+  held: HeldShops | null;
+  intake(): ReadingIntakeState;
   stop(): Promise<void>;
 }
 
@@ -72,7 +76,7 @@ export async function startHeadOffice(options: HeadOfficeOptions): Promise<HeadO
       logger.info({ intake: ofIntake, link: link?.state(), shops: shops.length, faults }, "what the head office takes");
     }, saidEveryMs);
     stops.push(() => clearInterval(saying));
-    return { broker: broker.url, stop };
+    return { broker: broker.url, held: copies, intake: () => intake.state(), stop };
   } catch (error) {
     await stop();
     throw error;
