@@ -6,7 +6,7 @@ import type { Logger } from "pino";
 import { type ClockState, isBelieved, topicsOf } from "../collector/readings.ts";
 import type { BrokerAddress } from "../collector/settings.ts";
 import { wordsOf } from "../words/words.ts";
-import { readingsFileName, recordsFileName } from "./data-folder.ts";
+import { recordsFileName } from "./data-folder.ts";
 import { Comparisons } from "./follow/comparisons.ts";
 import { Follow } from "./follow/follow.ts";
 import { Keeping } from "./follow/keeping.ts";
@@ -26,7 +26,6 @@ import { Credentials, credentialsFileName } from "./readings/credentials.ts";
 import { Intake } from "./readings/intake.ts";
 import { linkBroker } from "./readings/link.ts";
 import { ofCollectors } from "./readings/reading-of.ts";
-import { openSqliteStore, openSqliteStoreWithQueue } from "./readings/sqlite.ts";
 import { startTimeSignal } from "./readings/time-signal.ts";
 import { ChainWatch } from "./records/chain-watch.ts";
 import { inventedSheets, readSheetFile } from "./records/library.ts";
@@ -45,6 +44,7 @@ import {
   sheetsNamed,
 } from "./shop-file.ts";
 import { instrumentsOf } from "./shop-instruments.ts";
+import { openShopStore } from "./shop-store.ts";
 import { shopTimeOf } from "./shop-time.ts";
 import { EquipmentWatch } from "./warnings/equipment-watch.ts";
 import { Notify } from "./warnings/notify.ts";
@@ -107,13 +107,9 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const people = await People.open({ file: join(options.dataFolder, peopleFileName), records, now, rehearsalPin });
     stops.push(() => people.close());
 
-    const readingsFile = join(options.dataFolder, readingsFileName);
-    const { store, queue } =
-      shopFile.headOffice === undefined
-        ? { store: openSqliteStore(readingsFile), queue: null }
-        : openSqliteStoreWithQueue(readingsFile);
+    const { store, damage, waiting, queue } = await openShopStore({ shopFile, dataFolder: options.dataFolder, logger });
     stops.push(() => store.close());
-    if (store.damage !== null) logger.error({ damage: store.damage }, "the readings' file was damaged");
+    if (damage !== null) logger.error({ damage }, "the readings' file was damaged");
     const isNew = (await store.series()).length === 0;
 
     const shopTime = shopTimeOf(shopFile);
@@ -202,6 +198,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       collectors,
       clockState,
       storeFault,
+      storeAway: () => waiting()?.awaySinceMs != null,
       recordsFault: () => chain.fault(),
       shopTime,
       now,
@@ -250,7 +247,8 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       brokerUrl,
       brokerRefusals: () => embedded?.refusals() ?? null,
       intakeState: () => intake.state(),
-      storeDamage: store.damage,
+      storeDamage: damage,
+      storeWaiting: waiting,
       recordsFault: () => chain.fault(),
       notifyState: () => notify?.state() ?? [],
       onwardState: () => onward?.state() ?? null,

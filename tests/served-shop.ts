@@ -79,6 +79,7 @@ export async function openShop(
     collectors: () => new Map(),
     clockState: () => "synchronised",
     storeFault: () => null,
+    storeAway: () => false,
     recordsFault: () => null,
     shopTime,
     now,
@@ -161,6 +162,7 @@ export async function openShop(
     brokerRefusals: () => null,
     intakeState: () => intake.state(),
     storeDamage: store.damage,
+    storeWaiting: () => null,
     clockState: () => "synchronised",
   });
   const base = `http://127.0.0.1:${server.port}`;

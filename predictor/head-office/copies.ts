@@ -10,6 +10,7 @@ import {
   shopDescriptionSchema,
 } from "../onward/messages.ts";
 import type { CoatBook } from "../proof/coat-book.ts";
+import type { ReadingSource } from "../readings/store.ts";
 import { noHash } from "../records/log.ts";
 import { Records } from "../records/records.ts";
 import type { HeldShop, HeldShops, HeldState } from "./shops.ts";
@@ -18,7 +19,7 @@ import { type ShopStores, shopFolder } from "./stores.ts";
 export interface CopiesParts {
   shops: readonly string[];
   dataFolder: string;
-  stores: Pick<ShopStores, "storeOf">;
+  stores: Pick<ShopStores, "sourceOf">;
   book: CoatBook;
   now: () => number;
 }
@@ -54,6 +55,7 @@ export class Copy implements HeldShop {
   readonly #parts: Omit<CopiesParts, "shops">;
   readonly #folder: string;
   #records: Records | null = null;
+  #readings: ReadingSource | null = null;
   #described: ShopDescription | null;
   #lastHeardMs: number | null = null;
   #fault: string | null;
@@ -80,8 +82,9 @@ export class Copy implements HeldShop {
     return this.#records;
   }
 
-  get readings() {
-    return this.#parts.stores.storeOf(this.id);
+  get readings(): ReadingSource {
+    this.#readings ??= this.#parts.stores.sourceOf(this.id);
+    return this.#readings;
   }
 
   state(): HeldState {

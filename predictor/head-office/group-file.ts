@@ -4,6 +4,7 @@ import { z } from "zod";
 import { nameSchema } from "../../collector/readings.ts";
 import { languages } from "../../words/words.ts";
 import { brokerAddressSchema } from "../shop-file.ts";
+import { storeSchema } from "../shop-store.ts";
 import { FileFaults, readYamlFile } from "../yaml-file.ts";
 
 const groupFileSchema = z.strictObject({
@@ -14,8 +15,8 @@ const groupFileSchema = z.strictObject({
   language: z.enum(languages).default("en"),
   ports: z.strictObject({ http: z.number().int().min(0).max(65535).default(8080) }).prefault({}),
   broker: brokerAddressSchema,
-  /** A SQLite file for each shop. */
-  store: z.strictObject({ kind: z.literal("sqlite").default("sqlite") }).prefault({}),
+  /** A SQLite file for each shop, or InfluxDB for all. */
+  store: storeSchema.prefault({ kind: "sqlite" }),
   /** What others send is refused. */
   shops: z.array(nameSchema).min(1),
 });

@@ -11,7 +11,7 @@ import { CopyLink } from "./copy-link.ts";
 import type { GroupFile } from "./group-file.ts";
 import { type ReadingIntakeState, startReadingIntake } from "./reading-intake.ts";
 import type { HeldShops } from "./shops.ts";
-import { openSqliteStores } from "./stores.ts";
+import { openShopStores } from "./stores.ts";
 
 export interface HeadOfficeOptions {
   groupFile: GroupFile;
@@ -44,7 +44,7 @@ export async function startHeadOffice(options: HeadOfficeOptions): Promise<HeadO
   try {
     mkdirSync(dataFolder, { recursive: true });
     const broker = brokerAddress(groupFile.broker, 0, groupFile.folder);
-    const stores = openSqliteStores(dataFolder);
+    const stores = openShopStores(groupFile, dataFolder, logger);
     stops.push(() => stores.close());
 
     let copies: Copies | null = null;

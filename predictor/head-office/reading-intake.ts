@@ -3,9 +3,10 @@ import type { Logger } from "pino";
 import { Connection } from "../../collector/connection.ts";
 import type { BrokerAddress } from "../../collector/settings.ts";
 import { onwardTopics, shopOf } from "../onward/messages.ts";
+import type { ShopReading } from "../readings/influx.ts";
 import { Intake, type IntakeState } from "../readings/intake.ts";
 import { readingOf } from "../readings/reading-of.ts";
-import type { ShopReading, ShopStores } from "./stores.ts";
+import type { ShopStores } from "./stores.ts";
 
 export interface ReadingIntakeParts {
   broker: BrokerAddress;

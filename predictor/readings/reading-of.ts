@@ -1,10 +1,7 @@
 /** From a SenML record to a reading: names, the quantity and its unit, an instant, the mark. */
 import { lastLevel, markSchema, nameSchema, type Quantity, quantities } from "../../collector/readings.ts";
 import { type ResolvedRecord, SenmlFault } from "./senml.ts";
-import type { StoredReading } from "./store.ts";
-
-/** What a Date can hold (ECMA-262, time values); the store holds no more either. */
-const furthestMs = 8.64e15;
+import { furthestMs, type StoredReading } from "./store.ts";
 
 /** A resolved record as a reading of ours: name `<collector>/<sensor>/<quantity>`, the quantity's own unit, a number. Throws SenmlFault for another. */
 export function readingOf(record: ResolvedRecord): StoredReading {
@@ -25,7 +22,9 @@ export function readingOf(record: ResolvedRecord): StoredReading {
   if (record.v === undefined || !Number.isFinite(record.v))
     throw new SenmlFault(null, `value of ${record.n}: expected a number in v`);
   const atMs = Math.round(record.t * 1000);
-  if (!(Math.abs(atMs) <= furthestMs)) throw new SenmlFault(null, `time of ${record.n}: ${record.t} s is no date`);
+  if (!(Math.abs(atMs) <= furthestMs)) {
+    throw new SenmlFault(null, `time of ${record.n}: ${record.t} s is no date from 1678 to 2261`);
+  }
   const mark = record.quality === undefined ? undefined : markSchema.safeParse(record);
   if (mark !== undefined && !mark.success) {
     throw new SenmlFault(

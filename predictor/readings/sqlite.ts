@@ -2,18 +2,11 @@
 
 import Database from "better-sqlite3";
 import { openOrReplaceDatabase } from "../database.ts";
+import { inOrder, joined } from "./joined.ts";
+import { markText } from "./mark-text.ts";
 import { OnwardQueue, onwardTable } from "./onward-queue.ts";
-import { markText, type SampleRow, sampleOf } from "./sample-row.ts";
-import {
-  boundsOf,
-  inOrder,
-  isOfUse,
-  joined,
-  notBad,
-  RollUps,
-  rollUpTable,
-  type SpanOfLine,
-} from "./sqlite-roll-ups.ts";
+import { type SampleRow, sampleOf } from "./sample-row.ts";
+import { boundsOf, isOfUse, notBad, RollUps, rollUpTable, type SpanOfLine } from "./sqlite-roll-ups.ts";
 import {
   type Bucket,
   type ReadingSource,

@@ -4,8 +4,8 @@ import { once } from "node:events";
 import { mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from "node:fs";
 import { userInfo } from "node:os";
 import { join, resolve } from "node:path";
-import { heldIn } from "../faults/group.ts";
 import { killChild, untilListening } from "../faults/brokers.ts";
+import { heldIn } from "../faults/group.ts";
 import { startInflux, type TestInflux } from "../influxd.ts";
 
 export interface GroupProcess {
@@ -57,7 +57,10 @@ export async function startGroup({ folder, port, shops, store, intakes }: GroupO
   await Promise.all(offices.map((office) => office.stdout !== null && once(office.stdout, "data")));
   const named: [string, number | undefined][] = [
     ["mosquitto", broker.pid],
-    ...offices.map((office, n): [string, number | undefined] => [n === 0 ? "head office" : `intake ${n + 1}`, office.pid]),
+    ...offices.map((office, n): [string, number | undefined] => [
+      n === 0 ? "head office" : `intake ${n + 1}`,
+      office.pid,
+    ]),
     ...(influx === null ? [] : [["influxd", influx.pid] as [string, number | undefined]]),
   ];
   return {

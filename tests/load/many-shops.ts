@@ -70,8 +70,12 @@ try {
   const stored = await group.stored();
   const bytes = await group.bytesOnDisk();
 
-  console.log(`${count} shops, 12 quantities a second each, ${values.minutes} minutes, ${store}, intakes: ${values.intakes}`);
-  console.log(`readings: sent ${sent}, stored ${stored}, lost ${Math.max(0, sent - stored)}, doubled ${Math.max(0, stored - sent)}, without receipt ${again}`);
+  console.log(
+    `${count} shops, 12 quantities a second each, ${values.minutes} minutes, ${store}, intakes: ${values.intakes}`,
+  );
+  console.log(
+    `readings: sent ${sent}, stored ${stored}, lost ${Math.max(0, sent - stored)}, doubled ${Math.max(0, stored - sent)}, without receipt ${again}`,
+  );
   console.log(`a second: ${(sent / (wallMs / 1000)).toFixed(0)}`);
   console.log(`from stored in the shop to receipt, ms: ${spread(values["cut-off"] ? firstHalf : all)}`);
   if (caughtUpMs !== null) {
@@ -82,7 +86,9 @@ try {
     const [from, to] = [before[index], after[index]];
     if (from === undefined || to === undefined) continue;
     const cores = (to.cpuMs - from.cpuMs) / wallMs;
-    console.log(`${name}: ${cores.toFixed(3)} cores, ${(to.residentBytes / 2 ** 20).toFixed(0)} MiB, at most ${(to.mostResidentBytes / 2 ** 20).toFixed(0)} MiB`);
+    console.log(
+      `${name}: ${cores.toFixed(3)} cores, ${(to.residentBytes / 2 ** 20).toFixed(0)} MiB, at most ${(to.mostResidentBytes / 2 ** 20).toFixed(0)} MiB`,
+    );
   }
   console.log(`on disk: ${(bytes / stored).toFixed(1)} bytes a reading`);
   process.exitCode = stored === sent ? 0 : 1;
@@ -93,6 +99,7 @@ try {
 
 function spread(delaysMs: readonly number[]): string {
   const sorted = [...delaysMs].sort((a, b) => a - b);
-  const at = (share: number) => (sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? Number.NaN).toFixed(0);
+  const at = (share: number) =>
+    (sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? Number.NaN).toFixed(0);
   return `half within ${at(0.5)}, 99 of 100 within ${at(0.99)}, all within ${at(1)} (${sorted.length} packs)`;
 }
