@@ -12,7 +12,7 @@ export const onwardTable = `
   ) STRICT;
 `;
 
-/** About ten days of a shop with twelve quantities a second, and 400 MB. The oldest beyond it are dropped, and counted. */
+/** Some ten days of a shop with twelve quantities a second. The oldest beyond it are dropped, and counted. */
 const waitingAtMost = 10_000_000;
 const removedWithinMs = 2_000;
 
