@@ -23,6 +23,7 @@ import {
 
 // North and south by brokers of their own that bridge; west straight to the group's.
 const names = ["north", "south", "west"] as const;
+const startsWithinMs = 60_000;
 let folder: string;
 let groupPort: number;
 let groupBroker: ChildProcess;
@@ -69,7 +70,7 @@ beforeAll(async () => {
   });
   const straight = `{ kind: address, url: "${brokerUrl(groupPort)}", credentialsFile: key.yaml }`;
   shops.push(await startShop(folderOf("west"), "west", brokerUrl(port), straight));
-});
+}, startsWithinMs);
 afterAll(async () => {
   for (const client of clients) await client.endAsync(true);
   for (const shop of shops) await shop.stop();
@@ -77,7 +78,7 @@ afterAll(async () => {
   for (const wire of wires.values()) await wire.close();
   for (const child of [...children, groupBroker]) await kill(child);
   rmSync(folder, { recursive: true, force: true });
-});
+}, startsWithinMs);
 
 const isWhole = async (shop: TestShop) => {
   const { records, headOffice } = await shop.health();
