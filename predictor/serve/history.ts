@@ -2,9 +2,11 @@
 import type { Quantity } from "../../collector/readings.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import { dewPointOrNull } from "../follow/current-air.ts";
-import { type Places, type Stay, seriesOf } from "../follow/place-history.ts";
-import { type ReadingStore, rollUpMs } from "../readings/store.ts";
+import { type ClimatePlace, type Stay, seriesOf } from "../follow/place-history.ts";
+import { type ReadingSource, rollUpMs } from "../readings/store.ts";
 import type { ClimateHistory, CoatCourse } from "./api.ts";
+
+type ClimatePlaces = Readonly<Record<string, ClimatePlace>>;
 
 export const pointsAtMost = 2_000;
 
@@ -22,8 +24,8 @@ const courseBucketAtLeastMs = 60_000;
 
 /** What the places of some stays had, each for its own time; fromMs < toMs. Where readings were rolled up, no finer than the roll-ups. */
 export async function climateHistory(
-  store: ReadingStore,
-  places: Places,
+  store: ReadingSource,
+  places: ClimatePlaces,
   stays: readonly Stay[],
   span: HistorySpan,
 ): Promise<ClimateHistory> {
@@ -33,8 +35,8 @@ export async function climateHistory(
 }
 
 async function historyOf(
-  store: ReadingStore,
-  places: Places,
+  store: ReadingSource,
+  places: ClimatePlaces,
   stays: readonly Stay[],
   { fromMs, toMs, points, bucketAtLeastMs = 1000 }: HistorySpan,
 ): Promise<{ history: ClimateHistory; isCoarse: boolean }> {
@@ -80,8 +82,8 @@ async function historyOf(
 
 /** A coat's own history: at least a second of it. */
 export async function coatCourse(
-  store: ReadingStore,
-  places: Places,
+  store: ReadingSource,
+  places: ClimatePlaces,
   state: CoatState,
   { nowMs, points }: { nowMs: number; points: number },
 ): Promise<CoatCourse> {
