@@ -128,7 +128,16 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
 
     const book = new CoatBook(join(options.dataFolder, "coat-book.db"), now());
     stops.push(() => book.close());
-    const bookKeeper = new BookKeeper({ book, records, follow, store, places: shopFile.places, now, logger });
+    const bookKeeper = new BookKeeper({
+      shop: shopFile.shop,
+      book,
+      records,
+      follow,
+      store,
+      places: shopFile.places,
+      now,
+      logger,
+    });
     bookKeeper.start();
     stops.push(() => bookKeeper.stop());
     const { keepRawDays } = shopFile.readings;

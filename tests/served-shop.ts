@@ -84,7 +84,16 @@ export async function openShop(
   });
   const warnings = new Warnings({ shopFile, follow, records, pots, equipment, shopTime, now, words, logger });
   const book = new CoatBook(":memory:", now());
-  const bookKeeper = new BookKeeper({ book, records, follow, store, places: shopFile.places, now, logger });
+  const bookKeeper = new BookKeeper({
+    shop: shopFile.shop,
+    book,
+    records,
+    follow,
+    store,
+    places: shopFile.places,
+    now,
+    logger,
+  });
   bookKeeper.start();
   const intake = new Intake({
     store,

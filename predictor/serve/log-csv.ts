@@ -2,7 +2,8 @@
 import { once } from "node:events";
 import type { Response } from "express";
 import { type Cell, csvLine } from "../csv.ts";
-import { type BookRow, bookState, type CoatBook } from "../proof/coat-book.ts";
+import { type BookRow, bookState } from "../proof/book-row.ts";
+import type { CoatBook } from "../proof/coat-book.ts";
 import type { Spread } from "../proof/spread.ts";
 import type { ShopFile } from "../shop-file.ts";
 import type { LogQuery } from "./proof-api.ts";
