@@ -20,7 +20,7 @@ export interface HistorySpan {
 }
 
 /** Of a coat's course: sensors that tell each minute leave no holes in it. */
-const courseBucketAtLeastMs = 60_000;
+export const courseBucketAtLeastMs = 60_000;
 
 /** What the places of some stays had, each for its own time; fromMs < toMs. Where readings were rolled up, no finer than the roll-ups. */
 export async function climateHistory(
@@ -88,7 +88,7 @@ export async function coatCourse(
   { nowMs, points }: { nowMs: number; points: number },
 ): Promise<CoatCourse> {
   const fromMs = state.coat.finishedAtMs;
-  const toMs = Math.max(courseEndMs(state, nowMs), fromMs + 1000);
+  const toMs = courseEndMs({ finishedAtMs: fromMs, stages: state.outcome.stages, stays: state.stays }, nowMs);
   const history = await climateHistory(store, places, state.stays, {
     fromMs,
     toMs,
@@ -104,11 +104,18 @@ export async function coatCourse(
   };
 }
 
-/** Whichever comes first: now, the car's leaving, or a tenth past the last stage's safe time. */
-function courseEndMs({ coat, outcome, stays }: CoatState, nowMs: number): number {
-  const lastSafeMs = outcome.stages.at(-1)?.safeAtMs ?? Number.POSITIVE_INFINITY;
-  const cured = lastSafeMs + (lastSafeMs - coat.finishedAtMs) / 10;
-  return Math.min(nowMs, stays.at(-1)?.toMs ?? Number.POSITIVE_INFINITY, cured);
+/** Whichever comes first: now, the car's leaving, or a tenth past the last stage's safe time; a second after the finish at least. */
+export function courseEndMs(
+  {
+    finishedAtMs,
+    stages,
+    stays,
+  }: { finishedAtMs: number; stages: readonly { safeAtMs: number | null }[]; stays: readonly Stay[] },
+  nowMs: number,
+): number {
+  const lastSafeMs = stages.at(-1)?.safeAtMs ?? Number.POSITIVE_INFINITY;
+  const cured = lastSafeMs + (lastSafeMs - finishedAtMs) / 10;
+  return Math.max(Math.min(nowMs, stays.at(-1)?.toMs ?? Number.POSITIVE_INFINITY, cured), finishedAtMs + 1000);
 }
 
 function isShown(quantity: Quantity): quantity is "air-temperature" | "air-humidity" | "panel-temperature" {

@@ -7,6 +7,7 @@ import { sendLogCsv } from "./log-csv.ts";
 import { openApi } from "./open-api.ts";
 import { HttpProblem, inputProblem } from "./problem.ts";
 import { logQuerySchema } from "./proof-api.ts";
+import { bookQuery } from "./proof-views.ts";
 import { type Gate, mount, refuseReading } from "./route.ts";
 import { type RouteParts, routesOf } from "./routes.ts";
 import { sessionOf } from "./session-cookies.ts";
@@ -73,7 +74,9 @@ export async function startServer(parts: ServerParts): Promise<Server> {
     refuseReading(request, gate);
     const query = logQuerySchema.safeParse(request.query);
     if (!query.success) throw inputProblem("query", request.query, query.error);
-    await sendLogCsv(parts, query.data, response);
+    const { shop, places } = shopFile;
+    const placeName = ({ place }: { place: string }) => places[place]?.name ?? place;
+    await sendLogCsv({ book: parts.book, of: shop, placeName, nowMs: now() }, bookQuery(query.data), response);
   });
   app.get("/api/openapi.json", (_request, response) => {
     response.json(openApi(routes, version));
