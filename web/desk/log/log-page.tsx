@@ -2,15 +2,19 @@
 import { useRef, useState } from "preact/hooks";
 import type { LogView } from "../../../predictor/serve/proof-api.ts";
 import { inChosenLanguage } from "../../parts/device-memory.ts";
-import { signInPath } from "../../parts/router.ts";
 import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { useDesk } from "../desk.tsx";
 import { DeskPage } from "../desk-page.tsx";
+import { NoAnswer } from "../no-answer.tsx";
 import { addressOf, askOf, filters, type LogAsk, queryOf } from "./log-address.ts";
 import { LogFilters } from "./log-filters.tsx";
+import type { ShownRow } from "./log-table.tsx";
 import { LogTable } from "./log-table.tsx";
 import "./log.css";
+
+/** Of this shop, or of several. */
+type ShownLog = Omit<LogView, "rows" | "pending"> & Partial<Pick<LogView, "pending">> & { rows: ShownRow[] };
 
 const pageSize = 50;
 /** While figures are still being worked out, one looks again. */
@@ -21,11 +25,12 @@ export function LogPage() {
   const words = useWords();
   const ask = askOf(search);
   const query = queryOf(ask, clock);
-  const { answer, failure } = useAsked<LogView>(`/api/log?${query}&page=${ask.page}&size=${pageSize}`, againMs);
+  const { answer, failure } = useAsked<ShownLog>(`/api/log?${query}&page=${ask.page}&size=${pageSize}`, againMs);
   // What was shown stays, greyed, until the next answer is there: nothing jumps.
-  const before = useRef<LogView | null>(null);
+  const before = useRef<ShownLog | null>(null);
   if (answer !== null) before.current = answer;
   const shown = failure === null ? before.current : null;
+  const pending = shown?.pending ?? 0;
   const [chosen, setChosen] = useState<readonly string[]>([]);
   const choose = (coat: string, isChosen: boolean) =>
     setChosen((coats) => (isChosen ? [...coats, coat] : coats.filter((each) => each !== coat)));
@@ -46,7 +51,7 @@ export function LogPage() {
           <div class="log-bar">
             <p role="status">
               {words.t("log.total", { total: shown.total })}
-              {shown.pending > 0 && ` ${words.t("log.pending", { count: shown.pending })}`}
+              {pending > 0 && ` ${words.t("log.pending", { count: pending })}`}
             </p>
             {shown.total > 1 && <Compare chosen={chosen} clear={() => setChosen([])} />}
           </div>
@@ -64,27 +69,20 @@ export function LogPage() {
 }
 
 function Failed({ failure }: { failure: string }) {
-  const { me, path, search } = useDesk();
+  const { search } = useDesk();
   const words = useWords();
-  const mustSignIn = me?.isSetUp === true && me.person === null;
   return (
-    <div class="desk-notice" role="alert">
-      <p>{failure}</p>
-      {mustSignIn && (
-        <a class="desk-button" href={signInPath(path, search)}>
-          {words.t("shell.sign-in")}
-        </a>
-      )}
+    <NoAnswer failure={failure}>
       {search !== "" && (
         <a class="desk-button" href="/log">
           {words.t("log.clear")}
         </a>
       )}
-    </div>
+    </NoAnswer>
   );
 }
 
-function Empty({ ask, log }: { ask: LogAsk; log: LogView }) {
+function Empty({ ask, log }: { ask: LogAsk; log: ShownLog }) {
   const words = useWords();
   if (log.total > 0) {
     return (
