@@ -50,8 +50,8 @@ export function DeskPage({ title, actions, children }: Props) {
           {who ?? words.t("shell.sign-in")}
         </a>
       </nav>
-      {office !== null && <CopyMark />}
       <header class="desk-head">
+        {office !== null && <CopyMark />}
         <h1 ref={heading} tabIndex={-1}>
           {title}
         </h1>
