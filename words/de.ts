@@ -618,7 +618,10 @@ export const de: Record<TextKey, string> = {
   "notice.ready": "{name}: bereit zum {stage}",
   "office.air-only":
     "Die Luft ist nach den Messwerten, die hier liegen. Wie warm das Objekt wurde und wie weit der Film gehärtet ist, wird nur im Betrieb berechnet.",
-  "office.copy": "Kopien zum Lesen. Eingetragen, beantwortet, freigegeben und gesperrt wird im Betrieb.",
+  "office.behind":
+    "{count, plural, one {Ein Betrieb ist nicht auf dem Stand: {shops}. Was hier von ihm steht, kann veraltet sein.} other {# Betriebe sind nicht auf dem Stand: {shops}. Was hier von ihnen steht, kann veraltet sein.}}",
+  "office.behind-shop": "{name} ({state})",
+  "office.copy": "Das sind Kopien zum Lesen. Eingetragen, beantwortet, freigegeben und gesperrt wird im Betrieb.",
   "office.entries-missing":
     "{shop} hat die Werte dieser Schicht mitgeteilt, ihre Einträge aber nicht; das Protokoll liegt hier bis Eintrag {entries}.",
   "office.figures-missing":
@@ -633,6 +636,7 @@ export const de: Record<TextKey, string> = {
     "Wie {shop} es mitgeteilt hat. Das Protokoll liegt hier bis Eintrag {entries}, die Messwerte bis {readings}; zuletzt gehört {heard}.",
   "office.told-stopped":
     "Das Protokoll wird nicht weiter übernommen: Was seither mit dieser Schicht geschah, kann hier fehlen.",
+  "office.zone": "Die Zeiten auf dieser Seite gehen nach der Uhr dieses Betriebs, {zone}.",
   "outline.label": "Das Auto aufgeklappt: Teile wählen",
   "overview.more-coats": "{count, plural, one {# weitere Schicht} other {# weitere Schichten}}",
   "overview.more-warnings": "{count, plural, one {# weitere Warnung} other {# weitere Warnungen}}",
@@ -1324,7 +1328,7 @@ export const de: Record<TextKey, string> = {
     "Wie weit die Kopie jedes Betriebs reicht. Ein Betrieb, von dem nichts kommt, arbeitet für sich weiter; was er inzwischen tut, kommt an, sobald die Leitung wieder steht.",
   "shops.invented": "erfunden",
   "shops.last-entry": "der letzte von {time}",
-  "shops.need-look": "Nach {count} von {all} Betrieben ist zu sehen.",
+  "shops.need-look": "Bei {count} von {all} Betrieben ist nachzusehen.",
   "shops.none": "Die Gruppendatei nennt keinen Betrieb.",
   "shops.readings": "Messwerte bis",
   "shops.shop": "Betrieb",

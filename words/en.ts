@@ -608,7 +608,10 @@ export const en = {
   "notice.ready": "{name}: ready to {stage}",
   "office.air-only":
     "The air is by the readings that are held here. How the panel warmed and how far the film cured is worked out in the shop only.",
-  "office.copy": "Copies to read. What is entered, answered, released or held is done in the shop.",
+  "office.behind":
+    "{count, plural, one {One shop is not up to date: {shops}. What stands here of it may be old.} other {# shops are not up to date: {shops}. What stands here of them may be old.}}",
+  "office.behind-shop": "{name} ({state})",
+  "office.copy": "These are copies, to be read. Entering, answering, releasing and holding is done in the shop.",
   "office.entries-missing":
     "{shop} has told the figures of this coat, but not its entries; its log is held up to entry {entries}.",
   "office.figures-missing": "The entries of this coat are held, but {shop} has not told its figures yet.",
@@ -621,6 +624,7 @@ export const en = {
   "office.told":
     "As {shop} told it. Its log is held up to entry {entries}, its readings up to {readings}; last heard {heard}.",
   "office.told-stopped": "Its log is not taken any further: what happened to this coat since then may be missing here.",
+  "office.zone": "Times on this page are by that shop’s clock, {zone}.",
   "outline.label": "The car laid flat: choose panels",
   "overview.more-coats": "{count, plural, one {# more coat} other {# more coats}}",
   "overview.more-warnings": "{count, plural, one {# more warning} other {# more warnings}}",

@@ -56,9 +56,12 @@ export const officeLogPageQuerySchema = officeLogQuerySchema.extend({
   page: z.coerce.number().int().min(1).default(1),
   size: z.coerce.number().int().min(1).max(200).default(50),
 });
-export const officeLogSchema = logSchema
-  .omit({ pending: true })
-  .extend({ rows: z.array(logRowSchema.extend({ shop: shopNameSchema })) });
+export const officeLogSchema = logSchema.omit({ pending: true }).extend({
+  rows: z.array(logRowSchema.extend({ shop: shopNameSchema })),
+  /** The shops among those asked for whose copy is not up to date. */
+  behind: z.array(shopNameSchema.extend({ state: z.enum(heldStates) })),
+});
+export type OfficeLogView = z.infer<typeof officeLogSchema>;
 
 /** A coat as its shop told it: times of its stages, and nothing that is reckoned anew. */
 export const heldCoatFileSchema = coatFileSchema.extend({

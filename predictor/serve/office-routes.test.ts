@@ -55,7 +55,9 @@ describe("the log of all shops", () => {
       new Set(["Invented north", "Invented south"]),
     ]);
     expect(all.rows[0]?.place?.name).toBe("Booth");
+    expect(all.behind).toEqual([{ id: "west", name: "west", state: "waiting" }]);
     const south = await rowsOf("shop=south&size=200");
+    expect(south.behind).toEqual([]);
     expect([south.total, south.rows.every(({ shop }) => shop.id === "south")]).toEqual([12, true]);
     expect((await rowsOf("shop=west")).total).toBe(0);
     expect((await rowsOf("shop=south&state=released")).total).toBe(0);

@@ -15,7 +15,7 @@ import {
   officeSchema,
 } from "./office-api.ts";
 import { OfficePredictions } from "./office-predictions.ts";
-import { heldCoatFile, heldCourse, heldView, placesOf, shopName } from "./office-views.ts";
+import { heldCoatFile, heldCourse, heldState, heldView, placesOf, shopName } from "./office-views.ts";
 import { peopleRoutes } from "./people-routes.ts";
 import { predictionQuerySchema, predictionsSchema, predictionTableQuerySchema } from "./prediction-api.ts";
 import { predictionTable } from "./prediction-tables.ts";
@@ -122,6 +122,11 @@ export function officeRoutes(parts: OfficeRouteParts): Route[] {
           page,
           pages: Math.max(1, Math.ceil(total / size)),
           choices: book.choices(),
+          behind: shops
+            .all()
+            .filter(({ id }) => query.shop === undefined || query.shop === id)
+            .map((shop) => ({ ...shopName(shop), state: heldState(shop, nowMs) }))
+            .filter(({ state }) => state !== "up-to-date"),
         };
       },
     }),

@@ -7,7 +7,7 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { type Language, languages, wordsOf } from "../../words/words.ts";
 import { fillWithChecks } from "../checked-shop.ts";
 import { openOffice, type ServedOffice } from "../served-office.ts";
-import { testPin } from "../served-shop.ts";
+import { air, testPin } from "../served-shop.ts";
 import { axeFindings, openBrowser, phoneSize, picture, wallSize } from "./browser.ts";
 
 const pages = resolve(process.env.COATCLOCK_PAGES ?? join(import.meta.dirname, "../../dist/web"));
@@ -25,6 +25,12 @@ beforeAll(async () => {
           fillWithChecks(shop, 14);
           const coat = shop.records.coatsFinished(0, Date.now()).at(-1);
           if (coat === undefined) throw new Error("no coat");
+          // Each minute, as sensors tell, so that there is a line to be seen.
+          const minutes = Array.from(
+            { length: 240 },
+            (_, minute) => (coat.finishedAtMs - Date.now()) / 1000 + 60 * minute,
+          );
+          shop.send(minutes.flatMap((t, minute) => air(20 + 3 * Math.sin(minute / 40), 52 - minute / 20, t)));
           shop.records.answerDeviation(coat.id, "limits-not-judged", "measured by hand", by);
           shop.records.signOff(coat.id, "released for delivery", by);
           shop.records.issueCertificate(coat.carId, [coat.id], "ab".repeat(32), by);
@@ -120,6 +126,7 @@ describe("a quality lead", () => {
   it("narrows the log down to one shop and its places, and takes that as a table", async () => {
     await at("/log", async (page) => {
       await total(page, 32);
+      await page.getByText(/^2 shops are not up to date: Invented south \(silent\), Invented west/).waitFor();
       expect(await page.getByLabel(t("log.by-place")).count()).toBe(0);
       await page.getByLabel(t("log.by-shop")).selectOption({ label: "Invented west" });
       await total(page, 4);
@@ -206,6 +213,9 @@ describe("a quality lead", () => {
       await row("Invented west").getByRole("link").first().click();
       await rows(page).first().getByRole("link").click();
       await page.getByText(t("office.told-stopped")).waitFor();
+      // By the clock of another zone, and so said.
+      await page.goto(`${office.base}/log/south/${newestOf("south")}`);
+      await page.getByText(t("office.zone", { zone: "Europe/Lisbon" })).waitFor();
     });
   });
 });
@@ -214,8 +224,8 @@ describe.each(languages)("in %s", (language) => {
   const words = wordsIn(language);
   it.each([
     ["shops", () => "/shops", ".shops-table"],
-    ["log", () => "/log", ".log-table"],
-    ["file", () => `/log/west/${newestOf("west")}`, ".chart-plot canvas"],
+    ["log", () => "/log?shop=west", ".log-table"],
+    ["file", () => `/log/north/${newestOf("north")}`, ".chart-plot canvas"],
     ["compared", () => "/predictions", ".prediction-all"],
     ["predictions", () => "/predictions?shop=north", ".mark-chart canvas"],
   ])("%s is clean to axe at the desk and on a phone, and no wider than either", async (name, address, sign) => {

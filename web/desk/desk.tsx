@@ -18,6 +18,8 @@ export interface Desk {
   shop: Shop;
   /** The shops that a head office holds copies of; null in a shop. */
   office: OfficeView["shops"] | null;
+  /** By whose clock pages speak that are of no one shop. */
+  timeZone: string;
   places: readonly Place[];
   clock: ShopClock;
   /** Who is signed in; null when nobody is, or while that is not known. */
@@ -62,7 +64,18 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
     return <Notice title={words.t("page.nothing-title")} text={failure} {...(mustSignIn ? { link } : {})} again />;
   }
   const office = answer.shops ?? null;
-  const desk: Desk = { shop, office, places: answer.places, clock, me, nowMs, path, search, go };
+  const desk: Desk = {
+    shop,
+    office,
+    timeZone: shop.timeZone,
+    places: answer.places,
+    clock,
+    me,
+    nowMs,
+    path,
+    search,
+    go,
+  };
   return (
     <WordsContext.Provider value={words}>
       <DeskContext.Provider value={desk}>

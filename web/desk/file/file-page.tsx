@@ -7,12 +7,12 @@ import { useWords } from "../../parts/words-context.ts";
 import { apiOf, type CoatRef, type ShownFile } from "../coat-ref.ts";
 import { useDesk } from "../desk.tsx";
 import { DeskPage } from "../desk-page.tsx";
+import { Told } from "../told.tsx";
 import { CoursePlate } from "./course-plate.tsx";
 import { Deviations } from "./deviations.tsx";
 import { Figures, FileStages } from "./figures.tsx";
 import { clockAxis } from "./file-axis.ts";
 import { Batches, Certificates, Entries, FileWarnings, SprayCheck } from "./kept.tsx";
-import { Told } from "./told.tsx";
 import { Verdict } from "./verdict.tsx";
 import "./file.css";
 

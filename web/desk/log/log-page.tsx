@@ -1,5 +1,6 @@
 /** The log: every coat, narrowed down and ordered as one wants, two of them to be compared. */
 import { useRef, useState } from "preact/hooks";
+import type { OfficeLogView } from "../../../predictor/serve/office-api.ts";
 import type { LogView } from "../../../predictor/serve/proof-api.ts";
 import { inChosenLanguage } from "../../parts/device-memory.ts";
 import { useAsked } from "../../parts/use-asked.ts";
@@ -14,7 +15,8 @@ import { LogTable } from "./log-table.tsx";
 import "./log.css";
 
 /** Of this shop, or of several. */
-type ShownLog = Omit<LogView, "rows" | "pending"> & Partial<Pick<LogView, "pending">> & { rows: ShownRow[] };
+type ShownLog = Omit<LogView, "rows" | "pending"> &
+  Partial<Pick<LogView, "pending"> & Pick<OfficeLogView, "behind">> & { rows: ShownRow[] };
 
 const pageSize = 50;
 /** While figures are still being worked out, one looks again. */
@@ -48,6 +50,7 @@ export function LogPage() {
       {failure === null && shown === null && <p role="status">{words.t("page.looking")}</p>}
       {shown !== null && (
         <div class={answer === null ? "log-shown is-old" : "log-shown"} aria-busy={answer === null}>
+          <Behind shops={shown.behind ?? []} />
           <div class="log-bar">
             <p role="status">
               {words.t("log.total", { total: shown.total })}
@@ -65,6 +68,21 @@ export function LogPage() {
         </div>
       )}
     </DeskPage>
+  );
+}
+
+/** Of a head office: whose coats may stand otherwise by now. */
+function Behind({ shops }: { shops: OfficeLogView["behind"] }) {
+  const words = useWords();
+  if (shops.length === 0) return null;
+  const named = shops.map(({ name, state }) =>
+    words.t("office.behind-shop", { name, state: words.t(`shops.state-${state}`) }),
+  );
+  return (
+    <p class="is-outside">
+      {words.t("office.behind", { count: shops.length, shops: named.join(", ") })}{" "}
+      <a href="/shops">{words.t("desk.shops")}</a>
+    </p>
   );
 }
 

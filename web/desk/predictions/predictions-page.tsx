@@ -1,10 +1,12 @@
 /** How well the predictions hold: told beside found, what was learned, the promise of safe, drift, coats and energy. */
+import type { HeldShopsView } from "../../../predictor/serve/office-api.ts";
 import type { PredictionsView } from "../../../predictor/serve/prediction-api.ts";
 import { inChosenLanguage } from "../../parts/device-memory.ts";
 import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { InShop, useDesk } from "../desk.tsx";
 import { DeskPage } from "../desk-page.tsx";
+import { Told } from "../told.tsx";
 import { Calibration } from "./calibration.tsx";
 import { CoatsOfSpan } from "./coats-of-span.tsx";
 import { EnergySaved } from "./energy-saved.tsx";
@@ -25,11 +27,19 @@ export function PredictionsPage() {
       {office !== null && shop === null && <ShopsCompared />}
       {office !== null && shop !== null && (
         <InShop id={shop}>
+          <ToldBy shop={shop} />
           <OfShop api={`/api/shops/${encodeURIComponent(shop)}/predictions`} />
         </InShop>
       )}
     </DeskPage>
   );
+}
+
+/** How far what is held of a shop goes; nothing while that is not known. */
+function ToldBy({ shop }: { shop: string }) {
+  const { answer } = useAsked<HeldShopsView>("/api/shops");
+  const held = answer?.shops.find(({ id }) => id === shop);
+  return held === undefined ? null : <Told held={held} />;
 }
 
 /** Of this shop, or of one of a head office. */

@@ -40,7 +40,7 @@ function Table({ comparison: { from, to, shops, all } }: { comparison: Compariso
   };
   return (
     <Scroll name={words.t("shops-compared.title")}>
-      <table class="desk-table wide-table">
+      <table class="desk-table wide-table shops-compared">
         <thead>
           <tr>
             <th scope="col">{words.t("predictions.shop")}</th>
