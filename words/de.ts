@@ -626,7 +626,6 @@ export const de: Record<TextKey, string> = {
     "{shop} hat die Werte dieser Schicht mitgeteilt, ihre Einträge aber nicht; das Protokoll liegt hier bis Eintrag {entries}.",
   "office.figures-missing":
     "Die Einträge zu dieser Schicht liegen hier, aber {shop} hat ihre Werte noch nicht mitgeteilt.",
-  "office.in-shop": "Freigegeben, gesperrt und beantwortet wird sie im Betrieb selbst.",
   "office.lessons":
     "Was die Prüfungen lehrten, ist hier aus dem berechnet, was vom Betrieb vorliegt. Ob er sie seine Zeiten verschieben lässt und was ihn Energie kostet, steht nur in seiner eigenen Betriebsdatei.",
   "office.never": "nicht seit dem Start dieses Programms",

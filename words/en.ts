@@ -615,7 +615,6 @@ export const en = {
   "office.entries-missing":
     "{shop} has told the figures of this coat, but not its entries; its log is held up to entry {entries}.",
   "office.figures-missing": "The entries of this coat are held, but {shop} has not told its figures yet.",
-  "office.in-shop": "It is released, held or answered in the shop itself.",
   "office.lessons":
     "What the checks taught is worked out here from what is held of the shop. Whether it lets them move its times, and what energy costs it, stands in its own shop file only.",
   "office.never": "not since this program started",
@@ -1287,7 +1286,7 @@ export const en = {
   "shops-compared.dried": "time dried",
   "shops-compared.fit": "{percent} ({low} to {high})",
   "shops-compared.means":
-    "Told and found: how much longer than told it took until a check found it ready, in the middle. Ready at safe: of the first checks at or after the safe time, the share that found it ready; nine in ten are promised. In brackets, where the true figure lies in 95 of 100 cases. The last row takes all coats and checks together; it is not the mean of the rows above.",
+    "Found against told: how much longer than told it took until a check found it ready, in the middle. Ready at safe: of the first checks at or after the safe time, the share that found it ready; nine in ten are promised. In brackets, where the true figure lies in 95 of 100 cases. The last row takes all coats and checks together; it is not the mean of the rows above.",
   "shops-compared.not-ranking":
     "Shops differ in what they spray, in their rooms and in how often they check. A figure is a reason to ask, not a ranking.",
   "shops-compared.ratio": "found against told",

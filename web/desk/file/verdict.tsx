@@ -45,14 +45,8 @@ function Acts({ file, reload }: Props) {
   const words = useWords();
   const { coat, state, notYet, deviations } = file;
   if (office !== null) {
-    return (
-      <>
-        {notYet !== null && (state === "drying" || state === "ready") && (
-          <p class="not-yet">{words.t("file.not-yet", { why: notYet })}</p>
-        )}
-        <p class="hint">{words.t("office.in-shop")}</p>
-      </>
-    );
+    const isOpen = state === "drying" || state === "ready";
+    return isOpen && notYet !== null ? <p class="not-yet">{words.t("file.not-yet", { why: notYet })}</p> : null;
   }
   if (me?.person?.role !== "quality") {
     return (
