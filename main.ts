@@ -11,6 +11,8 @@ import type { BrokerAddress, CollectorSettings } from "./collector/settings.ts";
 import { commandLine, type Part, type RunOptions, UsageFault, usage } from "./command-line.ts";
 import { startLamps } from "./lamp/main.ts";
 import type { LampSettings } from "./lamp/settings.ts";
+import { readGroupFile } from "./predictor/head-office/group-file.ts";
+import { startHeadOffice } from "./predictor/head-office/main.ts";
 import { type Predictor, startPredictor } from "./predictor/main.ts";
 import { brokerAddress, readShopFile, type ShopFile } from "./predictor/shop-file.ts";
 
@@ -39,13 +41,16 @@ async function main(): Promise<void> {
     case "export":
       console.log(await exportInto(options));
       return;
+    case "run-group":
+      await runGroup(options);
+      return;
     case "run":
       await runParts(options);
   }
 }
 
 async function runParts(options: RunOptions): Promise<void> {
-  const logger = pino({ name: "coatclock", level: process.env.COATCLOCK_LOG ?? "info" }, pino.destination(2));
+  const logger = programLogger();
   const rehearsal = resolve(import.meta.dirname, "predictor/rehearsal-shop.yaml");
   const shopFile = readShopFile(options.shop ?? rehearsal);
   const version = packageVersion();
@@ -107,6 +112,15 @@ async function runParts(options: RunOptions): Promise<void> {
   }
 }
 
+async function runGroup({ group, isIntakeOnly }: { group: string; isIntakeOnly: boolean }): Promise<void> {
+  const logger = programLogger();
+  const groupFile = readGroupFile(group);
+  const office = await startHeadOffice({ groupFile, dataFolder: dataFolderHere(), isIntakeOnly, logger });
+  stopOnSignals(office.stop, logger);
+  const what = isIntakeOnly ? "An intake" : "The head office";
+  console.log(`${what} of ${groupFile.name} runs; shops tell it what they hold by ${office.broker}`);
+}
+
 /** Which of the shop file's collectors or lamps this process starts: those named, else (beside a predictor) those that do not run elsewhere. */
 function namesHere(
   what: "collector" | "lamp",
@@ -161,6 +175,10 @@ function announce(shopFile: ShopFile, { httpPort: port, brokerUrl, setUpPath }: 
     console.log(`  set-up    http://${hostname()}:${port}${setUpPath}   once, for whoever installs`);
   console.log(`  from other devices on the network: http://${hostname()}:${port}/`);
   console.log(`  readings  ${brokerUrl}, topics coatclock/1/${shopFile.shop}/readings/<collector>`);
+}
+
+function programLogger(): Logger {
+  return pino({ name: "coatclock", level: process.env.COATCLOCK_LOG ?? "info" }, pino.destination(2));
 }
 
 function portFrom(text: string | undefined): number | undefined {

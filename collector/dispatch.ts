@@ -1,10 +1,11 @@
 /** Which waiting pack is sent when: bounded in flight, live first, again when no receipt comes. */
 import type { Outbox, Urgency, WaitingPack } from "./outbox/outbox.ts";
 
-/** Packs sent and not yet receipted. */
-const inFlightLimit = 64;
+/** How many packs may be sent and not yet receipted: of each kind, and of both. */
+export type InFlightLimits = Record<Urgency | "both", number>;
+
 /** Neither kind may fill it alone: the backlog always finds 8 places, live packs always find 16. */
-const limits: Record<Urgency, number> = { live: 56, backlog: 48 };
+const usualLimits: InFlightLimits = { live: 56, backlog: 48, both: 64 };
 
 interface Flight {
   pack: WaitingPack;
@@ -15,7 +16,8 @@ interface Flight {
 }
 
 export interface DispatcherOptions {
-  outbox: Outbox;
+  outbox: Pick<Outbox, "waiting" | "remove" | "demoteLive">;
+  limits?: InFlightLimits;
   send: (pack: WaitingPack) => void;
   /** A pack without a receipt is sent again after this long, then twice, then three times as long; then it stays there. */
   receiptTimeoutMs: number;
@@ -27,10 +29,12 @@ export class Dispatcher {
   readonly #options: DispatcherOptions;
   readonly #inFlight = new Map<string, Flight>();
   readonly #counts: Record<Urgency, number> = { live: 0, backlog: 0 };
+  readonly #limits: InFlightLimits;
   #open = false;
 
   constructor(options: DispatcherOptions) {
     this.#options = options;
+    this.#limits = options.limits ?? usualLimits;
   }
 
   /** A connection is there: what waits may be sent. */
@@ -88,7 +92,7 @@ export class Dispatcher {
   }
 
   #hasPlace(urgency: Urgency): boolean {
-    return this.#inFlight.size < inFlightLimit && this.#counts[urgency] < limits[urgency];
+    return this.#inFlight.size < this.#limits.both && this.#counts[urgency] < this.#limits[urgency];
   }
 
   #send(flight: Flight): void {

@@ -6,13 +6,15 @@ import type { Logger } from "pino";
 import { type ClockState, isBelieved, topicsOf } from "../collector/readings.ts";
 import type { BrokerAddress } from "../collector/settings.ts";
 import { wordsOf } from "../words/words.ts";
-import { readingsFileName, recordsFileName } from "./data-folder.ts";
+import { recordsFileName } from "./data-folder.ts";
 import { Comparisons } from "./follow/comparisons.ts";
 import { Follow } from "./follow/follow.ts";
 import { Keeping } from "./follow/keeping.ts";
 import { Pots } from "./follow/pots.ts";
 import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
+import { describeShop } from "./onward/describe.ts";
+import { Onward } from "./onward/onward.ts";
 import { People, peopleFileName } from "./people/people.ts";
 import { BookKeeper } from "./proof/book-keeper.ts";
 import { Certificates } from "./proof/certificates.ts";
@@ -23,7 +25,7 @@ import { readCertificate } from "./readings/certificate.ts";
 import { Credentials, credentialsFileName } from "./readings/credentials.ts";
 import { Intake } from "./readings/intake.ts";
 import { linkBroker } from "./readings/link.ts";
-import { openSqliteStore } from "./readings/sqlite.ts";
+import { ofCollectors } from "./readings/reading-of.ts";
 import { startTimeSignal } from "./readings/time-signal.ts";
 import { ChainWatch } from "./records/chain-watch.ts";
 import { inventedSheets, readSheetFile } from "./records/library.ts";
@@ -42,6 +44,7 @@ import {
   sheetsNamed,
 } from "./shop-file.ts";
 import { instrumentsOf } from "./shop-instruments.ts";
+import { openShopStore } from "./shop-store.ts";
 import { shopTimeOf } from "./shop-time.ts";
 import { EquipmentWatch } from "./warnings/equipment-watch.ts";
 import { Notify } from "./warnings/notify.ts";
@@ -104,9 +107,9 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const people = await People.open({ file: join(options.dataFolder, peopleFileName), records, now, rehearsalPin });
     stops.push(() => people.close());
 
-    const store = openSqliteStore(join(options.dataFolder, readingsFileName));
+    const { store, damage, waiting, queue } = await openShopStore({ shopFile, dataFolder: options.dataFolder, logger });
     stops.push(() => store.close());
-    if (store.damage !== null) logger.error({ damage: store.damage }, "the readings' file was damaged");
+    if (damage !== null) logger.error({ damage }, "the readings' file was damaged");
     const isNew = (await store.series()).length === 0;
 
     const shopTime = shopTimeOf(shopFile);
@@ -160,7 +163,16 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const broker = embedded?.own ?? brokerAddress(shopFile.broker, 0, shopFile.folder);
     const brokerUrl = embedded === null ? broker.url : urlForOthers(shopFile.broker, embedded.port);
 
+    let onward: Onward | null = null;
+    if (shopFile.headOffice !== undefined && queue !== null) {
+      const address = brokerAddress(shopFile.headOffice.broker, 0, shopFile.folder);
+      onward = new Onward({ description: describeShop(shopFile), broker: address, queue, records, book, logger });
+      onward.start();
+      stops.push(() => onward?.stop());
+    }
+
     const intake: Intake = new Intake({
+      ...ofCollectors,
       store,
       now,
       logger,
@@ -169,6 +181,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
         comparisons.committed(readings);
         coverage.committed(readings);
         follow.committed(readings);
+        onward?.committed();
       },
       sendReceipt: (...receipt) => link.sendReceipt(...receipt),
     });
@@ -185,6 +198,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       collectors,
       clockState,
       storeFault,
+      storeAway: () => waiting()?.awaySinceMs != null,
       recordsFault: () => chain.fault(),
       shopTime,
       now,
@@ -233,9 +247,11 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       brokerUrl,
       brokerRefusals: () => embedded?.refusals() ?? null,
       intakeState: () => intake.state(),
-      storeDamage: store.damage,
+      storeDamage: damage,
+      storeWaiting: waiting,
       recordsFault: () => chain.fault(),
       notifyState: () => notify?.state() ?? [],
+      onwardState: () => onward?.state() ?? null,
       clockState,
     });
     httpPort = server.port;

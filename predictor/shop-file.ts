@@ -1,5 +1,5 @@
 /** The shop file: one YAML file that says all an installer decides. docs/shop-file.md and docs/examples/ explain it. */
-import { readFileSync, statSync } from "node:fs";
+import { readFileSync } from "node:fs";
 import { dirname, resolve } from "node:path";
 import { IANAZone } from "luxon";
 import { z } from "zod";
@@ -8,9 +8,11 @@ import { type BrokerAddress, instrumentsSchema, sensorsOf, sourceSchema } from "
 import { lampsSchema } from "../lamp/settings.ts";
 import { languages } from "../words/words.ts";
 import { energySchema } from "./plan/energy.ts";
+import { credentialsSchema, readSecret } from "./secret-file.ts";
 import { hoursSchema, timeOfDaySchema } from "./shop-hours.ts";
 import { firstOfKind, placeKinds, placeSchema } from "./shop-places.ts";
 import { siteSchema } from "./shop-site.ts";
+import { storeSchema } from "./shop-store.ts";
 import { type NotifySecrets, notifySchema } from "./warnings/notify-settings.ts";
 import { type FileFault, FileFaults, readYamlFile, type YamlFile } from "./yaml-file.ts";
 
@@ -50,21 +52,21 @@ const embeddedSchema = z
     "certFile and keyFile, or neither",
   );
 
-const brokerSchema = z.discriminatedUnion("kind", [
-  embeddedSchema,
-  z.strictObject({
-    kind: z.literal("address"),
-    url: z
-      .string()
-      .regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883")
-      .refine((url) => !url.includes("@"), "an address without user name and password: they belong in credentialsFile"),
-    protocol: z.enum(["5", "3.1.1"]).default("5"),
-    /** YAML file with username and password, readable by its owner only. */
-    credentialsFile: z.string().optional(),
-    /** PEM file of the authority that signed the broker's certificate. */
-    caFile: z.string().optional(),
-  }),
-]);
+/** A broker that is not ours to start. */
+export const brokerAddressSchema = z.strictObject({
+  kind: z.literal("address"),
+  url: z
+    .string()
+    .regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883")
+    .refine((url) => !url.includes("@"), "an address without user name and password: they belong in credentialsFile"),
+  protocol: z.enum(["5", "3.1.1"]).default("5"),
+  /** YAML file with username and password, readable by its owner only. */
+  credentialsFile: z.string().optional(),
+  /** PEM file of the authority that signed the broker's certificate. */
+  caFile: z.string().optional(),
+});
+
+const brokerSchema = z.discriminatedUnion("kind", [embeddedSchema, brokerAddressSchema]);
 export type BrokerSettings = z.infer<typeof brokerSchema>;
 export type EmbeddedSettings = Extract<BrokerSettings, { kind: "embedded" }>;
 
@@ -92,7 +94,7 @@ export const shopFileSchema = z.strictObject({
   broker: brokerSchema.prefault({ kind: "embedded" }),
   /** Who may read on the shop's network: anyone, or those signed in. The walls read without in either case. */
   reading: z.enum(["open", "signed-in"]).default("open"),
-  store: z.strictObject({ kind: z.literal("sqlite").default("sqlite") }).prefault({}),
+  store: storeSchema.prefault({ kind: "sqlite" }),
   /** For how many days single readings are kept; after them, five-minute minima, means and maxima. For ever when absent. */
   readings: z.strictObject({ keepRawDays: z.number().int().min(keepRawDaysAtLeast).optional() }).prefault({}),
   places: z.record(nameSchema, placeSchema).refine((places) => Object.keys(places).length > 0, "at least one place"),
@@ -117,6 +119,8 @@ export const shopFileSchema = z.strictObject({
   mixingPlace: z.string().optional(),
   /** The place whose temperature is the outdoor one; the first of kind yard when absent. */
   outdoorPlace: z.string().optional(),
+  /** Who may hold a copy of what this shop records: readings, log and book of coats go to this broker. See docs/head-office.md. */
+  headOffice: z.strictObject({ broker: brokerAddressSchema }).optional(),
   /** Where notices go beside screens and MQTT: a webhook, mails. */
   notify: notifySchema.optional(),
   /** What was measured or decided here: how paint goes, and how long extraction must run. */
@@ -134,7 +138,7 @@ export type ShopFile = z.infer<typeof shopFileSchema> & {
 export function readShopFile(file: string): ShopFile {
   const read = readYamlFile(file, shopFileSchema);
   const { value } = read;
-  const faults = [...sensorFaults(read), ...placeFaults(read)];
+  const faults = [...sensorFaults(read), ...placeFaults(read), ...headOfficeFaults(read)];
   if (faults.length > 0) throw new FileFaults(file, faults);
   return {
     ...value,
@@ -193,6 +197,12 @@ function sensorFaults({ value, fault }: YamlFile<z.infer<typeof shopFileSchema>>
   return faults;
 }
 
+/** What waits for the head office is written where the readings are: by one transaction. */
+function headOfficeFaults({ value, fault }: YamlFile<z.infer<typeof shopFileSchema>>): FileFault[] {
+  if (value.headOffice === undefined || value.store.kind === "sqlite") return [];
+  return [fault(["store", "kind"], "sqlite where headOffice is set: the head office may keep its own in InfluxDB")];
+}
+
 /** Places that other keys name and that there are not. */
 function placeFaults({ value, fault }: YamlFile<z.infer<typeof shopFileSchema>>): FileFault[] {
   const places = Object.keys(value.places);
@@ -240,8 +250,6 @@ function byNameOnly<T>(entries: Record<string, T>): Record<string, T> {
   return Object.assign(Object.create(null) as Record<string, T>, entries);
 }
 
-const credentialsSchema = z.strictObject({ username: z.string().min(1), password: z.string().min(1) });
-
 /** Where to find the broker: reads the credentials and certificate files that the settings name. */
 export function brokerAddress(settings: BrokerSettings, embeddedPort: number, folder: string): BrokerAddress {
   if (settings.kind === "embedded") return { url: `mqtt://127.0.0.1:${embeddedPort}`, protocolVersion: 4 };
@@ -251,15 +259,6 @@ export function brokerAddress(settings: BrokerSettings, embeddedPort: number, fo
   }
   if (settings.caFile !== undefined) address.ca = readFileSync(resolve(folder, settings.caFile), "utf8");
   return address;
-}
-
-/** Reads a file that nobody else on this machine may read; throws where others may. */
-function readSecret<T>(file: string, schema: z.ZodType<T>): T {
-  const { value } = readYamlFile(file, schema);
-  if ((statSync(file).mode & 0o077) !== 0) {
-    throw new Error(`${file} holds a secret and others may read it. Run: chmod 600 ${file}`);
-  }
-  return value;
 }
 
 /** What the files hold that the settings of `notify` name. */

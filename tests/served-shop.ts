@@ -16,6 +16,7 @@ import { Certificates } from "../predictor/proof/certificates.ts";
 import { CoatBook } from "../predictor/proof/coat-book.ts";
 import { Coverage } from "../predictor/proof/coverage.ts";
 import { Intake } from "../predictor/readings/intake.ts";
+import { ofCollectors } from "../predictor/readings/reading-of.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
 import { program, Records } from "../predictor/records/records.ts";
@@ -78,6 +79,7 @@ export async function openShop(
     collectors: () => new Map(),
     clockState: () => "synchronised",
     storeFault: () => null,
+    storeAway: () => false,
     recordsFault: () => null,
     shopTime,
     now,
@@ -96,6 +98,7 @@ export async function openShop(
   });
   bookKeeper.start();
   const intake = new Intake({
+    ...ofCollectors,
     store,
     now,
     logger,
@@ -151,6 +154,7 @@ export async function openShop(
     pagesVersion: "1",
     recordsFault: () => null,
     notifyState: () => [],
+    onwardState: () => null,
     startedAtMs: now(),
     port: 0,
     pagesFolder: pages,
@@ -158,6 +162,7 @@ export async function openShop(
     brokerRefusals: () => null,
     intakeState: () => intake.state(),
     storeDamage: store.damage,
+    storeWaiting: () => null,
     clockState: () => "synchronised",
   });
   const base = `http://127.0.0.1:${server.port}`;

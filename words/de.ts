@@ -290,6 +290,7 @@ export const de: Record<TextKey, string> = {
   "entry.no-solids": "Datenblatt {sheet} nennt keinen Festkörper: stattdessen die Trockenschicht eingeben.",
   "fault.disk":
     "Der Datenträger nimmt es nicht an ({error}), also wurde nichts eingetragen. Auf diesem Rechner Platz schaffen oder nach der Speicherkarte sehen, dann noch einmal eintragen.",
+  "fault.away": "Der Messwertspeicher ist nicht erreichbar, und hierfür werden Messwerte daraus gebraucht. {fault}",
   "fault.internal":
     "Coatclock ist daran gescheitert; warum, steht in seinem Protokoll. Vor einem neuen Eintrag nachsehen, ob es eingetragen wurde.",
   "field.at": "Zeit",
@@ -1510,6 +1511,9 @@ export const de: Record<TextKey, string> = {
   "warn.slipped.do": "Mit der neuen Zeit planen; nachsehen, ob der Ort auskühlt.",
   "warn.slipped.else": "Wer mit der alten Zeit geplant hat, kommt zu früh.",
   "warn.store": "Messwerte können hier nicht gespeichert werden: {fault}",
+  "warn.store-away": "Der Messwertspeicher ist nicht erreichbar",
+  "warn.store-away.do": "Prüfen, ob InfluxDB und das Netz laufen.",
+  "warn.store-away.else": "Messwerte warten hier; was ältere braucht, wartet auch.",
   "warn.store.do": "Platz auf dem Speicher schaffen oder Karte prüfen.",
   "warn.store.else": "Messwerte warten; Schichten bleiben hier stehen.",
   "warn.window-closing": "{name}: {for} bis {time}",

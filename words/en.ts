@@ -284,6 +284,7 @@ export const en = {
   "entry.no-solids": "Sheet {sheet} gives no solids by volume: enter the dry film instead.",
   "fault.disk":
     "The disk does not take it ({error}), so it was not entered. Make room on this machine's disk, or see to its card, then enter it again.",
+  "fault.away": "The store of readings is away, and this needs readings from it. {fault}",
   "fault.internal": "Coatclock failed at this; its log says why. See whether it was entered before entering it again.",
   "field.at": "time",
   "field.batches": "batches",
@@ -1484,6 +1485,9 @@ export const en = {
   "warn.slipped.do": "Plan by the new time; look whether the place cools.",
   "warn.slipped.else": "Whoever planned by the old time comes too early.",
   "warn.store": "Readings cannot be stored on this machine: {fault}",
+  "warn.store-away": "The store of readings is away",
+  "warn.store-away.do": "See whether InfluxDB and the network run.",
+  "warn.store-away.else": "Readings wait here; what needs earlier ones waits too.",
   "warn.store.do": "Make room on its disk, or see to its card.",
   "warn.store.else": "Readings wait; coats stand still here.",
   "warn.window-closing": "{name}: {for} by {time}",

@@ -1,9 +1,9 @@
 import fc from "fast-check";
 import { pino } from "pino";
-import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import type { Quantity } from "../../collector/readings.ts";
 import { openSqliteStore } from "../readings/sqlite.ts";
-import type { ReadingStore, StoredReading } from "../readings/store.ts";
+import { type ReadingStore, StoreAway, type StoredReading } from "../readings/store.ts";
 import { exampleRecords, painter, plainCoat } from "../records/example-records.ts";
 import type { Car, Coat, Records } from "../records/records.ts";
 import { Follow } from "./follow.ts";
@@ -94,6 +94,22 @@ describe("following coats", () => {
     const [state] = follow.coatsAt("booth");
     expect(state?.lastReadingAtMs).toBe(t0 + 40 * minute);
     expect(state?.outcome.curePercent).toBeGreaterThan(45);
+    expect(state?.outcomeUnder(nowMs)).toEqual(await fromScratch(coat.id));
+  });
+
+  it("makes a coat anew when a store that was away is there again", async () => {
+    await follow.start();
+    const away = vi.spyOn(store, "range").mockRejectedValue(new StoreAway("away"));
+    const coat = aCoat(aCar());
+    await commit(climateAt("booth", t0, 20));
+    await settled();
+    expect(follow.coatsAt("booth")[0]?.isPending).toBe(true);
+    away.mockRestore();
+    await commit(climateAt("booth", t0 + minute, 20));
+    await settled();
+    nowMs = t0 + minute;
+    const [state] = follow.coatsAt("booth");
+    expect(state?.isPending).toBe(false);
     expect(state?.outcomeUnder(nowMs)).toEqual(await fromScratch(coat.id));
   });
 

@@ -5,7 +5,7 @@ import type { CoatSetup, Outcome } from "../cure/climb.ts";
 import type { Substrate } from "../cure/panel.ts";
 import type { Sheet } from "../cure/sheet.ts";
 import { aheadOf } from "../plan/place-ahead.ts";
-import { type ReadingStore, type StoredReading, seriesKey } from "../readings/store.ts";
+import { type ReadingStore, StoreAway, type StoredReading, seriesKey } from "../readings/store.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
 import { sheetSetup } from "./coat-setup.ts";
@@ -38,6 +38,9 @@ export interface FollowParts {
   logger: Logger;
 }
 
+/** A store that is away is asked again after this long, or with the next reading. Assumed. */
+const storeAgainMs = 10_000;
+
 export class Follow {
   readonly #parts: FollowParts;
   readonly #places: Places;
@@ -51,6 +54,7 @@ export class Follow {
   readonly #toRebuild = new Set<string>();
   readonly #listeners = new Set<(change: Change) => void>();
   #rebuilding: Promise<void> | null = null;
+  #again: NodeJS.Timeout | undefined;
   #stopped = false;
   readonly #stopListening: (() => void)[] = [];
 
@@ -102,6 +106,7 @@ export class Follow {
 
   async stop(): Promise<void> {
     this.#stopped = true;
+    clearTimeout(this.#again);
     for (const stopListening of this.#stopListening) stopListening();
     await this.#outlooks.stop();
     await this.#rebuilding;
@@ -288,6 +293,11 @@ export class Follow {
         if (followed.place !== null) this.#tell({ places: new Set([followed.place]), readings: [] });
       } catch (error) {
         logger.error({ err: error, coat: id }, "a coat's history could not be followed anew");
+        if (!(error instanceof StoreAway)) continue;
+        this.#toRebuild.add(id);
+        clearTimeout(this.#again);
+        if (!this.#stopped) this.#again = setTimeout(() => this.#rebuildSoon(), storeAgainMs);
+        break;
       }
     }
     this.#rebuilding = null;

@@ -3,7 +3,7 @@ import type { Logger } from "pino";
 import { isUsable } from "../../collector/readings.ts";
 import { type Mixture, type PotLife, potLife, type RoomReading } from "../cure/pot-life.ts";
 import type { Sheet } from "../cure/sheet.ts";
-import type { ReadingStore, Sample } from "../readings/store.ts";
+import { type ReadingStore, type Sample, StoreAway } from "../readings/store.ts";
 import type { Mix, Records } from "../records/records.ts";
 import type { Change, Follow } from "./follow.ts";
 import { type Places, seriesOf } from "./place-history.ts";
@@ -36,6 +36,9 @@ const closingAtMostMs = 10 * 60_000;
 /** A pot that is over for this long is history, emptied or not. Assumed. */
 const saidForMs = 12 * 60 * 60_000;
 
+/** A store that is away is asked again after this long. Assumed. */
+const storeAgainMs = 10_000;
+
 export class Pots {
   readonly #parts: PotParts;
   /** The air of each open mix's place since its mixing. */
@@ -53,12 +56,19 @@ export class Pots {
       records.onMix((mix) => {
         this.#air.delete(mix.id);
         if (mix.emptiedAtMs !== null) return;
-        this.#read(mix).catch((error: unknown) => {
-          this.#parts.logger.error({ err: error, mix: mix.id }, "the air since a mixing could not be read");
-        });
+        this.#readSoon(mix);
       }),
     );
     for (const mix of records.openMixes()) await this.#read(mix);
+  }
+
+  #readSoon(mix: Mix): void {
+    this.#read(mix).catch((error: unknown) => {
+      this.#parts.logger.error({ err: error, mix: mix.id }, "the air since a mixing could not be read");
+      if (!(error instanceof StoreAway)) return;
+      const again = setTimeout(() => this.#readSoon(mix), storeAgainMs);
+      this.#stops.push(() => clearTimeout(again));
+    });
   }
 
   stop(): void {

@@ -117,29 +117,3 @@ export class RollUps {
     return taken;
   }
 }
-
-/** Two parts of a whole, each in order of time. */
-export function inOrder(samples: readonly Sample[], rolled: readonly Sample[]): Sample[] {
-  return [...samples, ...rolled].sort((a, b) => a.atMs - b.atMs);
-}
-
-/** What readings and roll-ups say of the same buckets. */
-export function joined(buckets: readonly Bucket[], rolled: readonly Bucket[]): Bucket[] {
-  const byStart = new Map(buckets.map((bucket) => [bucket.startMs, bucket]));
-  for (const bucket of rolled) {
-    const other = byStart.get(bucket.startMs);
-    byStart.set(bucket.startMs, other === undefined ? bucket : together(bucket, other));
-  }
-  return [...byStart.values()].sort((a, b) => a.startMs - b.startMs);
-}
-
-function together(one: Bucket, other: Bucket): Bucket {
-  const count = one.count + other.count;
-  return {
-    ...one,
-    count,
-    min: Math.min(one.min, other.min),
-    max: Math.max(one.max, other.max),
-    mean: (one.mean * one.count + other.mean * other.count) / count,
-  };
-}

@@ -35,6 +35,15 @@ export interface Bucket {
   isCoarse?: true;
 }
 
+/** How far from 1970 the instant of a reading may lie, either way, so that every engine can hold it: InfluxDB counts nanoseconds in 64 bits. 1678 to 2261. */
+export const furthestMs = 9.2e12;
+
+/** Throws for a reading that no store takes: nothing may come to wait for ever on its way to one. */
+export function refuseBeyond({ atMs }: StoredReading): void {
+  if (Number.isInteger(atMs) && Math.abs(atMs) <= furthestMs) return;
+  throw new Error(`a reading at ${atMs} ms can't be stored: expected a whole number, from 1678 to 2261`);
+}
+
 /** How long a roll-up is; each starts at a whole multiple of it, in UTC. */
 export const rollUpMs = 5 * 60_000;
 
@@ -59,10 +68,20 @@ export interface ReadingStore {
   rollUp(beforeMs: number): Promise<number>;
   /** How many buckets `thin` would give, without reading all that is in them. */
   countBuckets(series: Series, span: { fromMs: number; toMs: number; bucketMs: number }): Promise<number>;
-  /** Every series ever stored. */
+  /** Every series of which something is kept. */
   series(): Promise<Series[]>;
   close(): Promise<void>;
 }
+
+/** What a copy of a store is written to. */
+export interface ReadingTarget {
+  append: ReadingStore["append"];
+  /** Takes roll-ups, each five minutes long, where there is none yet. */
+  takeRollUps(series: Series, rollUps: readonly Bucket[]): Promise<void>;
+}
+
+/** A store on another machine that does not answer, or refuses: to be asked again later. The message says where it is and what to do. */
+export class StoreAway extends Error {}
 
 /** What reads a store, and changes nothing. */
 export type ReadingSource = Omit<ReadingStore, "append" | "rollUp">;

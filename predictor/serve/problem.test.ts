@@ -5,6 +5,7 @@ import { pino } from "pino";
 import { afterEach, describe, expect, it } from "vitest";
 import { type Language, wordsOf } from "../../words/words.ts";
 import { PinBusy } from "../people/pin.ts";
+import { StoreAway } from "../readings/store.ts";
 import { problemHandler } from "./problem.ts";
 
 const shop = { timeZone: "Europe/Berlin", units: { temperature: "C", clock: "24h" } } as const;
@@ -33,6 +34,7 @@ describe("a failure", () => {
   it.each([
     ["a full disk", fullDisk, 507, "The disk does not take it", "Der Datenträger nimmt es nicht an"],
     ["one of our own", new Error("oops"), 500, "Coatclock failed at this", "Coatclock ist daran gescheitert"],
+    ["a store that is away", new StoreAway("InfluxDB"), 503, "The store of readings is away", "nicht erreichbar"],
     ["many who sign in", new PinBusy(), 429, "Too many are signing in", "Gerade melden sich zu viele an"],
   ])("such as %s is told in the words of whoever asks", async (_which, error, status, english, german) => {
     const answer = await answerTo(error, "en");

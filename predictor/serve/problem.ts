@@ -7,6 +7,7 @@ import type { Words } from "../../words/words.ts";
 import { faultLines } from "../faults.ts";
 import { SignInFault } from "../people/people.ts";
 import { PinBusy } from "../people/pin.ts";
+import { StoreAway } from "../readings/store.ts";
 import { RecordFault } from "../records/record-fault.ts";
 import type { Problem } from "./api.ts";
 
@@ -87,6 +88,8 @@ export function problemHandler(logger: Logger, wordsOf: (request: Request) => Wo
       sendProblem(response, untilMs === null ? 401 : 429, said(error.text));
     } else if (error instanceof PinBusy) {
       sendProblem(response.set("Retry-After", "5"), 429, said(text("sign-in.busy")));
+    } else if (error instanceof StoreAway) {
+      sendProblem(response.set("Retry-After", "10"), 503, said(text("fault.away", { fault: error.message })));
     } else if (isClientError(error)) {
       sendProblem(response, error.status, error.message);
     } else if (isDiskError(error)) {

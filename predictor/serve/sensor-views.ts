@@ -102,6 +102,7 @@ function saidOf(trouble: Trouble, doubtful: NewestReading | undefined, quantity:
     calibrations: [],
     machines: [],
     storeFault: null,
+    storeAway: false,
     recordsFault: null,
   });
   if (doubtful === undefined) return warned;

@@ -22,6 +22,7 @@ export const rules = [
   "clock",
   "outbox",
   "store",
+  "store-away",
   "records",
 ] as const;
 export type Rule = (typeof rules)[number];

@@ -51,6 +51,7 @@ beforeEach(() => {
     collectors: () => collectors,
     clockState: () => "synchronised",
     storeFault: () => null,
+    storeAway: () => false,
     recordsFault: () => null,
     shopTime: shopTimeOf({ timeZone: "Europe/Berlin" }),
     now: () => nowMs,

@@ -19,6 +19,8 @@ export interface EquipmentParts {
   clockState: () => ClockState;
   /** What keeps this machine from storing readings; null while nothing does. */
   storeFault: () => string | null;
+  /** Whether a store on another machine is away. */
+  storeAway: () => boolean;
   /** What is wrong with the records; null while nothing is. */
   recordsFault: () => string | null;
   shopTime: Pick<ShopTime, "isoDate">;
@@ -99,8 +101,8 @@ export class EquipmentWatch {
   }
 
   /** This machine serves every place, a collector those that its sensors are in. */
-  #machines(series: readonly Series[]): Pick<Equipment, "machines" | "storeFault" | "recordsFault"> {
-    const { clockState, collectors, storeFault, recordsFault } = this.#parts;
+  #machines(series: readonly Series[]): Pick<Equipment, "machines" | "storeFault" | "storeAway" | "recordsFault"> {
+    const { clockState, collectors, storeFault, storeAway, recordsFault } = this.#parts;
     const own = { collector: null, clock: clockState(), undatedPacks: 0, outboxFault: null };
     const others = [...collectors()]
       .filter(([name, state]) => state.online && series.some(({ collector }) => collector === name))
@@ -110,7 +112,12 @@ export class EquipmentWatch {
         undatedPacks: undatedPacks ?? 0,
         outboxFault: outboxFault ?? null,
       }));
-    return { machines: [own, ...others], storeFault: storeFault(), recordsFault: recordsFault() };
+    return {
+      machines: [own, ...others],
+      storeFault: storeFault(),
+      storeAway: storeAway(),
+      recordsFault: recordsFault(),
+    };
   }
 }
 

@@ -10,6 +10,7 @@ const well: Equipment = {
   calibrations: [],
   machines: [],
   storeFault: null,
+  storeAway: false,
   recordsFault: null,
 };
 const conditionsOf = (change: Partial<Equipment>) =>
@@ -78,6 +79,11 @@ describe("warnings of sensors, collectors and clocks", () => {
 
   it("warns at once of a store that takes no readings", () => {
     expect(conditionsOf({ storeFault: "disk full" })).toMatchObject([{ rule: "store", urgency: "now" }]);
+  });
+
+  it("warns of a store on another machine that is away, and that nothing is lost", () => {
+    const [condition] = conditionsOf({ storeAway: true });
+    expect(condition).toMatchObject({ rule: "store-away", urgency: "soon", text: "The store of readings is away" });
   });
 
   it("warns at once of records that are not what they were", () => {

@@ -53,6 +53,8 @@ export interface Equipment {
   machines: readonly MachineState[];
   /** What keeps this machine from storing readings. */
   storeFault: string | null;
+  /** Readings that belong to a store on another machine wait on this one. */
+  storeAway: boolean;
   /** What is wrong with the records: not written, or not what they were. */
   recordsFault: string | null;
 }
@@ -65,6 +67,7 @@ export function equipmentConditions(equipment: Equipment): Condition[] {
     ...equipment.calibrations.map(calibrationDue),
     ...equipment.machines.flatMap(machineTrouble),
     ...(equipment.storeFault === null ? [] : [storeTrouble(equipment.storeFault)]),
+    ...(equipment.storeAway ? [storeAway] : []),
     ...(equipment.recordsFault === null ? [] : [recordsTrouble(equipment.recordsFault)]),
   ];
 }
@@ -181,6 +184,16 @@ function storeTrouble(fault: string): Condition {
     ...ofEquipment,
   };
 }
+
+const storeAway: Condition = {
+  key: "store-away",
+  rule: "store-away",
+  urgency: "soon",
+  text: text("warn.store-away"),
+  consequence: text("warn.store-away.else"),
+  action: text("warn.store-away.do"),
+  ...ofEquipment,
+};
 
 function recordsTrouble(fault: string): Condition {
   return {

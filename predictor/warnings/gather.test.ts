@@ -12,6 +12,7 @@ const well: Equipment = {
   calibrations: [],
   machines: [],
   storeFault: null,
+  storeAway: false,
   recordsFault: null,
 };
 const calm: Situation = {

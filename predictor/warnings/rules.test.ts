@@ -21,6 +21,7 @@ const calm: Situation = {
     calibrations: [],
     machines: [],
     storeFault: null,
+    storeAway: false,
     recordsFault: null,
   },
   sheets: inventedSheets().filter((sheet) => sheet.id === "demo-clear"),

@@ -22,6 +22,7 @@ const well: Equipment = {
   calibrations: [],
   machines: [],
   storeFault: null,
+  storeAway: false,
   recordsFault: null,
 };
 const calm: Situation = {
@@ -131,6 +132,7 @@ function situations(): Record<Rule, (swing: number, nowMs: number) => Partial<Si
     clock: either({ machines: [{ ...machine, clock: "jumped" }] }),
     outbox: either({ machines: [{ ...machine, outboxFault: "full" }] }),
     store: either({ storeFault: "full" }),
+    "store-away": either({ storeAway: true }),
     records: either({ recordsFault: "changed" }),
   };
 }

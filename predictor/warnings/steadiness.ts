@@ -43,6 +43,7 @@ export const steadiness = {
   clock: { onMs: 15 * secondMs, offMs: 5 * minuteMs },
   outbox: { onMs: 15 * secondMs, offMs: 5 * minuteMs },
   store: { onMs: 5 * secondMs, offMs: 5 * minuteMs },
+  "store-away": { onMs: 15_000, offMs: 5 * minuteMs },
   records: { onMs: 0, offMs: 5 * minuteMs },
 } as const satisfies Record<Rule, Steadiness>;
 

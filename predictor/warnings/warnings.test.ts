@@ -39,6 +39,7 @@ function start(): Warnings {
         calibrations: [],
         machines: [],
         storeFault: null,
+        storeAway: false,
         recordsFault: null,
         ...everywhere,
         ...(at === "booth" ? trouble : {}),

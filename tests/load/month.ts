@@ -65,6 +65,7 @@ export async function simulate({ seed, days }: { seed: number; days: number }): 
     collectors: () => troubles.collectors(),
     clockState: () => troubles.clock,
     storeFault: () => troubles.store,
+    storeAway: () => false,
     recordsFault: () => troubles.records,
     shopTime,
     now,
