@@ -22,6 +22,7 @@ export interface BookQuery {
 const stateSql = `CASE WHEN is_withdrawn = 1 THEN 'withdrawn' WHEN verdict IS NOT NULL THEN verdict
   WHEN safe_at_ms IS NOT NULL AND safe_at_ms <= @nowMs THEN 'ready' ELSE 'drying' END`;
 const sortSql = {
+  shop: ["shop"],
   finished: [],
   car: ["car COLLATE NOCASE"],
   sheet: ["sheet_name COLLATE NOCASE"],

@@ -5,9 +5,7 @@ import type { Shop } from "../../predictor/serve/api.ts";
 import { type Language, type Words, wordsOf } from "../../words/words.ts";
 
 /** Before the shop is known a page speaks the browser's language where there is one, and writes no figures. */
-export const WordsContext = createContext<Words>(
-  wordsOf({ language: browserLanguage(), timeZone: "UTC", units: { temperature: "C", clock: "24h" } }),
-);
+export const WordsContext = createContext<Words>(plainWords(browserLanguage()));
 
 export const useWords = (): Words => useContext(WordsContext);
 
@@ -17,6 +15,16 @@ export function useShopWords(shop: Shop | null, chosen: Language | null): Words 
     () => shop && wordsOf({ language: chosen ?? shop.language, timeZone: shop.timeZone, units: shop.units }),
     [shop?.language, shop?.timeZone, shop?.units.temperature, shop?.units.clock, chosen],
   );
+}
+
+/** Where no shop is known: in the language chosen on this device or else the browser's, without figures. */
+export function useUnknownWords(chosen: Language | null): Words {
+  const before = useWords();
+  return useMemo(() => (chosen === null ? before : plainWords(chosen)), [before, chosen]);
+}
+
+function plainWords(language: Language): Words {
+  return wordsOf({ language, timeZone: "UTC", units: { temperature: "C", clock: "24h" } });
 }
 
 function browserLanguage(): Language {

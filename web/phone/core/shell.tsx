@@ -11,13 +11,15 @@ import type { ShopClock } from "../../parts/shop-clock.ts";
 import { useFeed } from "../../parts/use-feed.ts";
 import { type Go, usePath } from "../../parts/use-path.ts";
 import { useShopClock } from "../../parts/use-shop-clock.ts";
-import { useShopWords, useWords, WordsContext } from "../../parts/words-context.ts";
+import { useShopWords, useUnknownWords, WordsContext } from "../../parts/words-context.ts";
 import { enterFor } from "./enter.ts";
 import { useKeptView, useLastCopy, useLater, useTimesSeen } from "./kept.ts";
 import type { OutboxState } from "./outbox.ts";
 import { useOutbox } from "./use-outbox.ts";
 
 export interface Shell {
+  /** False at a head office. */
+  hasCars: boolean;
   /** The cars of the shop with their coats; null until they came, now or on an earlier day. */
   cars: Cars | null;
   /** Why there is no view; null while loading or when there is one. */
@@ -57,7 +59,8 @@ export function useShell(): Shell {
   return shell;
 }
 
-export function ShellProvider({ children }: { children: ComponentChildren }) {
+/** `hasCars` is false at a head office: its pages stand without. */
+export function ShellProvider({ hasCars = true, children }: { hasCars?: boolean; children: ComponentChildren }) {
   const { path, search, go, outdated } = usePath();
   const [language, setLanguage] = useState(chosenLanguage);
   const [listeners] = useState(() => new Set<(notice: Notice) => void>());
@@ -78,7 +81,7 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
     }),
     [language, signedInAs, listeners],
   );
-  const feed = useFeed<Cars>(source, { clock: deviceClock, outdated });
+  const feed = useFeed<Cars>(hasCars ? source : null, { clock: deviceClock, outdated });
   useEffect(() => setLinked(feed.lostSinceMs === null), [feed.lostSinceMs]);
   const last = useLastCopy<Cars>("cars", feed.view);
   const isLate = useLater(lateAfterMs) || feed.failure !== null || feed.lostSinceMs !== null;
@@ -88,11 +91,11 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
   const cars = isClosed ? null : (feed.view ?? old?.view ?? null);
   const lostSinceMs = old?.atMs ?? feed.lostSinceMs;
 
-  const unknown = useWords();
+  const unknown = useUnknownWords(language);
   const words = useShopWords(cars?.shop ?? null, language) ?? unknown;
   const clock = useShopClock(cars?.shop ?? null, words);
   spoken.words = words;
-  const [sheets] = useKeptView<{ sheets: SheetView[] }>("sheets", "/api/sheets", isLinked, signedInAs);
+  const [sheets] = useKeptView<{ sheets: SheetView[] }>("sheets", hasCars ? "/api/sheets" : null, isLinked, signedInAs);
   const outbox = useOutbox(isLinked, signedInAs);
 
   const latest = useRef({ me, setMe, cars, go });
@@ -128,6 +131,7 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
   }, [words.language]);
 
   const shell: Shell = {
+    hasCars,
     cars,
     failure: cars === null ? feed.failure : null,
     lostSinceMs,
