@@ -5,10 +5,10 @@ import { join } from "node:path";
 import mqtt, { type MqttClient } from "mqtt";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { topicsOf } from "../../collector/readings.ts";
-import type { HeadOffice } from "../../predictor/head-office/main.ts";
 import { onwardTopics } from "../../predictor/onward/messages.ts";
 import { canonical, hashOf } from "../../predictor/records/log.ts";
 import { verify } from "../../predictor/records/verify.ts";
+import type { HeadOffice } from "../../predictor/start-head-office.ts";
 import { freePort, Wire } from "./brokers.ts";
 import {
   heldIn,
@@ -16,6 +16,7 @@ import {
   passwordOf,
   startGroupBroker,
   startOffice,
+  startSecondIntake,
   startShop,
   startShopBroker,
   type TestShop,
@@ -48,7 +49,7 @@ const as = async (username: string) => {
   clients.push(client);
   return client;
 };
-const copyFile = (id: string, file: string) => join(folder, "office", "office", "shops", id, file);
+const copyFile = (id: string, file: string) => join(folder, "office", "data", "shops", id, file);
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), "coatclock-group-"));
@@ -82,7 +83,7 @@ afterAll(async () => {
 
 const isWhole = async (shop: TestShop) => {
   const { records, headOffice } = await shop.health();
-  const held = office.held?.get(shop.id)?.records.head();
+  const held = office.held.get(shop.id)?.records.head();
   return held?.hash === records.head && held.seq === records.entries && headOffice.readingsWaiting === 0;
 };
 const wholeShops = async () => {
@@ -101,12 +102,11 @@ describe("a head office over three shops", () => {
       expect(heldIn(copyFile(shop.id, "readings.db"))).toEqual(heldIn(shop.file));
       expect(heldIn(shop.file)?.count).toBe(80);
       expect(verify(copyFile(shop.id, "records.db")).faults).toEqual([]);
-      const held = office.held?.get(shop.id);
+      const held = office.held.get(shop.id);
       expect(held?.described).toMatchObject({ shop: shop.id, name: "Rehearsal shop", invented: true });
       expect(held?.records.carsHere().length).toBeGreaterThan(0);
       expect(held?.state()).toMatchObject({ fault: null, recordsSeq: (await shop.health()).records.entries });
-      const coats = () =>
-        [...(office.held?.book.all({ shop: shop.id, sort: "finished", order: "up" }, 0) ?? [])].flat();
+      const coats = () => [...(office.held.book.all({ shop: shop.id, sort: "finished", order: "up" }, 0) ?? [])].flat();
       await expect.poll(() => coats().length).toBeGreaterThan(0);
       expect(coats().every((row) => row.shop === shop.id)).toBe(true);
     }
@@ -137,7 +137,7 @@ describe("a head office over three shops", () => {
 
   it("refuses an entry that was changed on the way, tells the shop and whoever asks, and takes the true one all the same", async () => {
     const [north] = shops;
-    const head = office.held?.get("north")?.records.head();
+    const head = office.held.get("north")?.records.head();
     if (north === undefined || head == null) throw new Error("nothing is held");
     const entry = canonical({
       seq: head.seq + 1,
@@ -153,11 +153,11 @@ describe("a head office over three shops", () => {
     const message = { entries: [{ entry: changed, hash: hashOf(entry) }] };
     await (await as("north")).publishAsync(onwardTopics("north").records, JSON.stringify(message), { qos: 1 });
     const says = `entry ${head.seq + 1}: its text does not have the hash`;
-    await expect.poll(() => office.held?.get("north")?.state().fault).toContain(says);
+    await expect.poll(() => office.held.get("north")?.state().fault).toContain(says);
     await expect.poll(async () => (await north.health()).headOffice.fault).toContain(says);
     expect(readFileSync(copyFile("north", "fault.txt"), "utf8")).toContain(says);
-    expect(office.held?.get("north")?.records.head()).toEqual(head);
-    expect(office.held?.get("south")?.state().fault).toBeNull();
+    expect(office.held.get("north")?.records.head()).toEqual(head);
+    expect(office.held.get("south")?.state().fault).toBeNull();
     const { cookie, base } = await signedIn(north);
     const car = { job: "J-1", name: "Invented car", place: "booth", panels: [{ name: "bonnet", substrate: "steel" }] };
     const response = await fetch(`${base}/api/cars`, {
@@ -167,11 +167,11 @@ describe("a head office over three shops", () => {
     });
     expect(response.status).toBe(201);
     await expect.poll(() => isWhole(north)).toBe(true);
-    expect(office.held?.get("north")?.records.head()?.seq).toBeGreaterThan(head.seq);
+    expect(office.held.get("north")?.records.head()?.seq).toBeGreaterThan(head.seq);
   });
 
   it("is shared by two intakes", async () => {
-    const second = await startOffice(folderOf("office"), groupPort, names, true);
+    const second = startSecondIntake(folderOf("office"), groupPort, names);
     try {
       await expect.poll(() => second.intake().connected).toBe(true);
       const before = office.intake().packsStored;
