@@ -13,7 +13,7 @@ import { readShopFile } from "../../predictor/shop-file.ts";
 import { type HeadOffice, startHeadOffice, startIntake } from "../../predictor/start-head-office.ts";
 import { killChild, untilListening } from "./brokers.ts";
 
-const examples = join(import.meta.dirname, "../../docs/examples");
+const examples = join(import.meta.dirname, "../../docs/examples/head-office");
 const logger = pino({ level: process.env.COATCLOCK_LOG ?? "silent" });
 export const passwordOf = (user: string) => `invented-${user}`;
 
