@@ -102,10 +102,11 @@ async function inInflux({ url }: TestInflux): Promise<number> {
   return answer.results[0]?.series?.[0]?.values[0]?.[1] ?? 0;
 }
 
+/** As the disk has them: files of InfluxDB begin with room that nothing is in yet. */
 function bytesIn(folder: string, named = ""): number {
   return readdirSync(folder, { recursive: true, withFileTypes: true })
     .filter((entry) => entry.isFile() && entry.name.startsWith(named))
-    .reduce((sum, entry) => sum + statSync(join(entry.parentPath, entry.name)).size, 0);
+    .reduce((sum, entry) => sum + statSync(join(entry.parentPath, entry.name)).blocks * 512, 0);
 }
 
 export interface Cost {
