@@ -19,6 +19,8 @@ export interface RunOptions {
 
 export type Options =
   | RunOptions
+  /** A head office, or one more intake beside it. */
+  | { task: "run-group"; group: string; isIntakeOnly: boolean }
   | { task: "help" }
   | { task: "find-sensors" }
   | { task: "add-collector"; shop: string; collector: string }
@@ -31,6 +33,7 @@ export type Options =
 export type StoreKind = "sqlite" | "influx";
 
 export const usage = `npm start -- [--shop FILE] [--only PART] [--collector NAME …] [--lamp NAME …]
+npm start -- --group FILE [--only intake]
 npm start -- --find-sensors
 npm start -- --shop FILE --add-collector NAME
 npm start -- --new-pin NAME | --new-installer NAME
@@ -40,6 +43,8 @@ npm start -- --shop FILE --copy-readings sqlite influx
 
   --shop FILE           the shop file; without one, an invented shop rehearses
   --only PART           start only one part: collector, predictor or lamp
+  --group FILE          the group file: a head office for many shops, which holds what they tell it
+  --only intake         with --group: one more process that takes readings in, beside the head office
   --collector NAME      with --only collector: which of the shop file's collectors run here (all, unless named)
   --lamp NAME           with --only lamp: which of the shop file's lamps run here (all, unless named)
   --find-sensors        list what is attached to this machine, with the lines for the shop file
@@ -94,6 +99,13 @@ export function commandLine(): Options {
     return { task: "export", folder, fromMs, toMs, ...(shop === undefined ? {} : { shop }) };
   }
   if (from !== undefined || to !== undefined) throw misuse("--from and --to go with --export");
+  const { group } = values;
+  if (group !== undefined) {
+    if (shop !== undefined) throw misuse("--group and --shop are two programs: start each by itself");
+    if (collectors.length > 0 || lamps.length > 0) throw misuse("--collector and --lamp do not go with --group");
+    if (only !== undefined && only !== "intake") throw misuse(`--only ${only}: expected intake with --group`);
+    return { task: "run-group", group, isIntakeOnly: only === "intake" };
+  }
   if (only !== undefined && !isPart(only)) throw misuse(`--only ${only}: expected ${parts.join(" or ")}`);
   if (collectors.length > 0 && only !== "collector") throw misuse("--collector goes with --only collector");
   if (lamps.length > 0 && only !== "lamp") throw misuse("--lamp goes with --only lamp");
@@ -114,6 +126,7 @@ function parsed() {
       allowPositionals: true,
       options: {
         shop: { type: "string" },
+        group: { type: "string" },
         only: { type: "string" },
         collector: { type: "string", multiple: true },
         lamp: { type: "string", multiple: true },

@@ -13,8 +13,10 @@ import { copyReadingsHere } from "./copy-readings-here.ts";
 import { startLamps } from "./lamp/main.ts";
 import type { LampSettings } from "./lamp/settings.ts";
 import { openLog } from "./log.ts";
+import { readGroupFile } from "./predictor/head-office/group-file.ts";
 import { type Predictor, startPredictor } from "./predictor/main.ts";
 import { brokerAddress, readShopFile, type ShopFile } from "./predictor/shop-file.ts";
+import { startHeadOffice, startIntake } from "./predictor/start-head-office.ts";
 
 interface Running {
   stop(): Promise<void>;
@@ -45,6 +47,9 @@ async function main(): Promise<void> {
       return;
     case "copy-readings":
       await copyReadingsHere(options.shop, options.to, dataFolderHere());
+      return;
+    case "run-group":
+      await runGroup(options);
       return;
     case "run":
       await runParts(options);
@@ -112,6 +117,40 @@ async function runParts(options: RunOptions): Promise<void> {
     await stopAll();
     throw error;
   }
+}
+
+async function runGroup({ group, isIntakeOnly }: { group: string; isIntakeOnly: boolean }): Promise<void> {
+  const logger = openLog(process.env.COATCLOCK_LOG);
+  const groupFile = readGroupFile(group);
+  const dataFolder = dataFolderHere();
+  if (isIntakeOnly) {
+    const intake = startIntake({ groupFile, dataFolder, logger });
+    stopOnSignals(intake.stop, logger);
+    console.log(`An intake of ${groupFile.name} runs; readings come by ${intake.broker}`);
+    return;
+  }
+  const clock = new Clock({ trusted: false, logger });
+  await clock.start();
+  const office = await startHeadOffice({
+    groupFile,
+    dataFolder,
+    httpPort: portFrom(process.env.COATCLOCK_PORT) ?? groupFile.ports.http,
+    pagesFolder: resolve(import.meta.dirname, "web"),
+    version: packageVersion(),
+    clockState: () => clock.state(),
+    logger,
+  });
+  const stop = async () => {
+    await office.stop();
+    clock.stop();
+  };
+  stopOnSignals(stop, logger);
+  const { httpPort, broker, setUpPath } = office;
+  console.log(`The head office of ${groupFile.name}${groupFile.invented ? " (invented)" : ""}`);
+  console.log(`  pages     http://${hostname()}:${httpPort}/`);
+  if (setUpPath !== null)
+    console.log(`  set-up    http://${hostname()}:${httpPort}${setUpPath}   once, for whoever installs`);
+  console.log(`  shops     tell what they hold by ${broker}`);
 }
 
 /** Which of the shop file's collectors or lamps this process starts: those named, else (beside a predictor) those that do not run elsewhere. */

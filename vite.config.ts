@@ -4,7 +4,7 @@ import { pageTexts } from "./web/build/page-texts.ts";
 
 const web = (path: string) => fileURLToPath(new URL(`./web/${path}`, import.meta.url));
 
-/** The pages: three entries, one folder of hashed assets, nothing inline, since the server's policy allows no inline script. */
+/** The pages: four entries, one folder of hashed assets, nothing inline, since the server's policy allows no inline script. */
 export default defineConfig({
   root: web(""),
   base: "/",
@@ -25,7 +25,7 @@ export default defineConfig({
     modulePreload: { polyfill: false },
     target: "es2022",
     rolldownOptions: {
-      input: { index: web("index.html"), wall: web("wall.html"), desk: web("desk.html") },
+      input: { index: web("index.html"), wall: web("wall.html"), desk: web("desk.html"), office: web("office.html") },
       // Of a build of a second or two, a share says nothing.
       checks: { bundlerTimings: false },
     },

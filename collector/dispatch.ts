@@ -1,21 +1,24 @@
 /** Which waiting pack is sent when: bounded in flight, live first, again when no receipt comes. */
 import type { Outbox, Urgency, WaitingPack } from "./outbox/outbox.ts";
 
-/** Packs sent and not yet receipted. */
-const inFlightLimit = 64;
+/** How many packs may be sent and not yet receipted: of each kind, and of both. */
+export type InFlightLimits = Record<Urgency | "both", number>;
+
 /** Neither kind may fill it alone: the backlog always finds 8 places, live packs always find 16. */
-const limits: Record<Urgency, number> = { live: 56, backlog: 48 };
+const usualLimits: InFlightLimits = { live: 56, backlog: 48, both: 64 };
 
 interface Flight {
   pack: WaitingPack;
   urgency: Urgency;
   sends: number;
-  /** On the monotonic clock. */
+  /** On the monotonic clock, as the next. */
+  sentAtMs: number;
   againAtMs: number;
 }
 
 export interface DispatcherOptions {
-  outbox: Outbox;
+  outbox: Pick<Outbox, "waiting" | "remove" | "demoteLive">;
+  limits?: InFlightLimits;
   send: (pack: WaitingPack) => void;
   /** A pack without a receipt is sent again after this long, then twice, then three times as long; then it stays there. */
   receiptTimeoutMs: number;
@@ -27,10 +30,12 @@ export class Dispatcher {
   readonly #options: DispatcherOptions;
   readonly #inFlight = new Map<string, Flight>();
   readonly #counts: Record<Urgency, number> = { live: 0, backlog: 0 };
+  readonly #limits: InFlightLimits;
   #open = false;
 
   constructor(options: DispatcherOptions) {
     this.#options = options;
+    this.#limits = options.limits ?? usualLimits;
   }
 
   /** A connection is there: what waits may be sent. */
@@ -75,11 +80,17 @@ export class Dispatcher {
     return overdue.length;
   }
 
+  /** The far end was heard: what had no receipt for so long was lost on the way to it, and is sent again. */
+  resendUnanswered(afterMs: number): void {
+    const sentBeforeMs = this.#options.nowMs() - afterMs;
+    for (const flight of this.#inFlight.values()) if (flight.sentAtMs < sentBeforeMs) this.#send(flight);
+  }
+
   #fill(urgency: Urgency): void {
     if (!this.#hasPlace(urgency)) return;
     for (const pack of this.#options.outbox.waiting(urgency)) {
       if (this.#inFlight.has(pack.digest)) continue;
-      const flight = { pack, urgency, sends: 0, againAtMs: 0 };
+      const flight = { pack, urgency, sends: 0, sentAtMs: 0, againAtMs: 0 };
       this.#inFlight.set(pack.digest, flight);
       this.#counts[urgency] += 1;
       this.#send(flight);
@@ -88,12 +99,13 @@ export class Dispatcher {
   }
 
   #hasPlace(urgency: Urgency): boolean {
-    return this.#inFlight.size < inFlightLimit && this.#counts[urgency] < limits[urgency];
+    return this.#inFlight.size < this.#limits.both && this.#counts[urgency] < this.#limits[urgency];
   }
 
   #send(flight: Flight): void {
     flight.sends += 1;
-    flight.againAtMs = this.#options.nowMs() + this.#options.receiptTimeoutMs * Math.min(flight.sends, 3);
+    flight.sentAtMs = this.#options.nowMs();
+    flight.againAtMs = flight.sentAtMs + this.#options.receiptTimeoutMs * Math.min(flight.sends, 3);
     this.#options.send(flight.pack);
   }
 }

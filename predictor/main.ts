@@ -13,6 +13,8 @@ import { Keeping } from "./follow/keeping.ts";
 import { Pots } from "./follow/pots.ts";
 import { SprayChecks } from "./follow/spray-checks.ts";
 import { StartBys } from "./follow/start-bys.ts";
+import { describeShop } from "./onward/describe.ts";
+import { Onward } from "./onward/onward.ts";
 import { People, peopleFileName } from "./people/people.ts";
 import { BookKeeper } from "./proof/book-keeper.ts";
 import { Certificates } from "./proof/certificates.ts";
@@ -23,6 +25,7 @@ import { readCertificate } from "./readings/certificate.ts";
 import { Credentials, credentialsFileName } from "./readings/credentials.ts";
 import { Intake } from "./readings/intake.ts";
 import { linkBroker } from "./readings/link.ts";
+import { ofCollectors } from "./readings/reading-of.ts";
 import { startTimeSignal } from "./readings/time-signal.ts";
 import { ChainWatch } from "./records/chain-watch.ts";
 import { inventedSheets, readSheetFile } from "./records/library.ts";
@@ -107,7 +110,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const people = await People.open({ file: join(options.dataFolder, peopleFileName), records, now, rehearsalPin });
     stops.push(() => people.close());
 
-    const { store, damage, waiting } = await openShopStore({ shopFile, dataFolder: options.dataFolder, logger });
+    const { store, damage, waiting, queue } = await openShopStore({ shopFile, dataFolder: options.dataFolder, logger });
     stops.push(() => store.close());
     if (damage !== null) logger.error({ damage }, "the readings' file was damaged");
     const isNew = (await store.series()).length === 0;
@@ -131,7 +134,16 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
 
     const book = new CoatBook(join(options.dataFolder, "coat-book.db"), now());
     stops.push(() => book.close());
-    const bookKeeper = new BookKeeper({ book, records, follow, store, places: shopFile.places, now, logger });
+    const bookKeeper = new BookKeeper({
+      shop: shopFile.shop,
+      book,
+      records,
+      follow,
+      store,
+      places: shopFile.places,
+      now,
+      logger,
+    });
     bookKeeper.start();
     stops.push(() => bookKeeper.stop());
     const { keepRawDays } = shopFile.readings;
@@ -155,7 +167,16 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
     const brokerUrl = embedded === null ? broker.url : urlForOthers(shopFile.broker, embedded.port);
 
     const metrics = new Metrics();
+    let onward: Onward | null = null;
+    if (shopFile.headOffice !== undefined && queue !== null) {
+      const address = brokerAddress(shopFile.headOffice.broker, 0, shopFile.folder);
+      onward = new Onward({ description: describeShop(shopFile), broker: address, queue, records, book, logger });
+      onward.start();
+      stops.push(() => onward?.stop());
+    }
+
     const intake: Intake = new Intake({
+      ...ofCollectors,
       store,
       now,
       logger,
@@ -166,6 +187,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
         const fromMs = performance.now();
         follow.committed(readings);
         metrics.followed(readings.length, performance.now() - fromMs);
+        onward?.committed();
       },
       onAppended: (tookMs) => metrics.committed(tookMs),
       sendReceipt: (...receipt) => link.sendReceipt(...receipt),
@@ -240,6 +262,7 @@ export async function startPredictor(options: PredictorOptions): Promise<Predict
       storeWaiting: waiting,
       recordsFault: () => chain.fault(),
       notifyState: () => notify?.state() ?? [],
+      onwardState: () => onward?.state() ?? null,
       clockState,
     });
     httpPort = server.port;

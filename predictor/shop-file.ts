@@ -53,41 +53,54 @@ const embeddedSchema = z
     "certFile and keyFile, or neither",
   );
 
-const brokerSchema = z.discriminatedUnion("kind", [
-  embeddedSchema,
-  z.strictObject({
-    kind: z.literal("address"),
-    url: z
-      .string()
-      .regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883")
-      .refine(
-        (url) => !/[@?]/.test(url),
-        "an address without user name, password and query: what is secret belongs in credentialsFile",
-      ),
-    protocol: z.enum(["5", "3.1.1"]).default("5"),
-    /** YAML file with username and password, readable by its owner only. */
-    credentialsFile: z.string().optional(),
-    /** PEM file of the authority that signed the broker's certificate. */
-    caFile: z.string().optional(),
-  }),
-]);
+/** A broker that is not ours to start. */
+export const brokerAddressSchema = z.strictObject({
+  kind: z.literal("address"),
+  url: z
+    .string()
+    .regex(/^(mqtts?|wss?):\/\/./, "expected an address such as mqtts://broker.local:8883")
+    .refine(
+      (url) => !/[@?]/.test(url),
+      "an address without user name, password and query: what is secret belongs in credentialsFile",
+    ),
+  protocol: z.enum(["5", "3.1.1"]).default("5"),
+  /** YAML file with username and password, readable by its owner only. */
+  credentialsFile: z.string().optional(),
+  /** PEM file of the authority that signed the broker's certificate. */
+  caFile: z.string().optional(),
+});
+
+const brokerSchema = z.discriminatedUnion("kind", [embeddedSchema, brokerAddressSchema]);
 export type BrokerSettings = z.infer<typeof brokerSchema>;
 export type EmbeddedSettings = Extract<BrokerSettings, { kind: "embedded" }>;
+
+/** This machine's when absent. */
+export const timeZoneSchema = z
+  .string()
+  .refine((zone) => IANAZone.isValidZone(zone), "an IANA time zone such as Europe/Berlin")
+  .default(() => Intl.DateTimeFormat().resolvedOptions().timeZone);
+
+export const unitsSchema = z
+  .strictObject({ temperature: z.enum(["C", "F"]).default("C"), clock: z.enum(["24h", "12h"]).default("24h") })
+  .prefault({});
+
+export const hostNamesSchema = z
+  .array(
+    z
+      .string()
+      .regex(/^[A-Za-z0-9]([A-Za-z0-9.-]*[A-Za-z0-9])?$/, "expected a name such as coatclock.lan, without a port"),
+  )
+  .default([]);
 
 export const shopFileSchema = z.strictObject({
   shop: nameSchema,
   name: z.string().min(1),
   /** Demo data: every screen says so. */
   invented: z.boolean().default(false),
-  timeZone: z
-    .string()
-    .refine((zone) => IANAZone.isValidZone(zone), "an IANA time zone such as Europe/Berlin")
-    .default(() => Intl.DateTimeFormat().resolvedOptions().timeZone),
+  timeZone: timeZoneSchema,
   /** What walls, messages and mails speak; a phone may choose another. */
   language: z.enum(languages).default("en"),
-  units: z
-    .strictObject({ temperature: z.enum(["C", "F"]).default("C"), clock: z.enum(["24h", "12h"]).default("24h") })
-    .prefault({}),
+  units: unitsSchema,
   dim: z.strictObject({ from: timeOfDaySchema, to: timeOfDaySchema }).optional(),
   /** Where phones on the shop's network find the pages, for QR codes; this machine's name and port when absent. */
   address: z
@@ -95,13 +108,7 @@ export const shopFileSchema = z.strictObject({
     .regex(/^https?:\/\/[^/\s]+$/, "expected an address such as http://coatclock.local:8080")
     .optional(),
   /** Further names under which the pages are asked for, such as one that the router gives; see serve/host-names.ts for those that need none. */
-  hostNames: z
-    .array(
-      z
-        .string()
-        .regex(/^[A-Za-z0-9]([A-Za-z0-9.-]*[A-Za-z0-9])?$/, "expected a name such as coatclock.lan, without a port"),
-    )
-    .default([]),
+  hostNames: hostNamesSchema,
   ports: z.strictObject({ http: port.default(8080) }).prefault({}),
   /** PEM files of a certificate and its key: the network then gets the pages by HTTPS only, on a port of its own. */
   https: z.strictObject({ port: port.default(8443), certFile: z.string(), keyFile: z.string() }).optional(),
@@ -135,6 +142,8 @@ export const shopFileSchema = z.strictObject({
   mixingPlace: z.string().optional(),
   /** The place whose temperature is the outdoor one; the first of kind yard when absent. */
   outdoorPlace: z.string().optional(),
+  /** Who may hold a copy of what this shop records: readings, log and book of coats go to this broker. See docs/head-office.md. */
+  headOffice: z.strictObject({ broker: brokerAddressSchema }).optional(),
   /** Where notices go beside screens and MQTT: a webhook, mails. */
   notify: notifySchema.optional(),
   /** What was measured or decided here: how paint goes, and how long extraction must run. */
@@ -152,7 +161,7 @@ export type ShopFile = z.infer<typeof shopFileSchema> & {
 export function readShopFile(file: string): ShopFile {
   const read = readYamlFile(file, shopFileSchema);
   const { value } = read;
-  const faults = [...sensorFaults(read), ...placeFaults(read)];
+  const faults = [...sensorFaults(read), ...placeFaults(read), ...headOfficeFaults(read)];
   if (faults.length > 0) throw new FileFaults(file, faults);
   return {
     ...value,
@@ -209,6 +218,12 @@ function sensorFaults({ value, fault }: YamlFile<z.infer<typeof shopFileSchema>>
     }
   }
   return faults;
+}
+
+/** What waits for the head office is written where the readings are: by one transaction. */
+function headOfficeFaults({ value, fault }: YamlFile<z.infer<typeof shopFileSchema>>): FileFault[] {
+  if (value.headOffice === undefined || value.store.kind === "sqlite") return [];
+  return [fault(["store", "kind"], "sqlite where headOffice is set: the head office may keep its own in InfluxDB")];
 }
 
 /** Places that other keys name and that there are not. */

@@ -6,7 +6,8 @@ import { z } from "zod";
 import { readingsFileName, waitingFileName } from "./data-folder.ts";
 import { openInfluxStore } from "./readings/influx.ts";
 import type { InfluxStore } from "./readings/influx-store.ts";
-import { openSqliteSource, openSqliteStore } from "./readings/sqlite.ts";
+import type { OnwardQueue } from "./readings/onward-queue.ts";
+import { openSqliteSource, openSqliteStore, openSqliteStoreWithQueue } from "./readings/sqlite.ts";
 import type { ReadingSource, ReadingStore } from "./readings/store.ts";
 import { WaitingFile } from "./readings/waiting-file.ts";
 import { type Waiting, WaitingStore } from "./readings/waiting-store.ts";
@@ -26,7 +27,7 @@ export const storeSchema = z.discriminatedUnion("kind", [
   }),
 ]);
 type StoreSettings = z.infer<typeof storeSchema>;
-type InfluxSettings = Extract<StoreSettings, { kind: "influx" }>;
+export type InfluxSettings = Extract<StoreSettings, { kind: "influx" }>;
 
 interface OfShop {
   shopFile: { shop: string; store: StoreSettings; folder: string };
@@ -39,14 +40,26 @@ export interface ShopStore {
   damage: string | null;
   /** Null where the store is on this machine. */
   waiting: () => Waiting | null;
+  /** Of what the head office has not acknowledged; null where the shop file names none. */
+  queue: OnwardQueue | null;
 }
 
 /** Waits for a store on another machine until it is there. */
-export async function openShopStore({ shopFile, dataFolder, logger }: OfShop & { logger: Logger }): Promise<ShopStore> {
-  const { store: settings } = shopFile;
+export async function openShopStore({
+  shopFile,
+  dataFolder,
+  logger,
+}: { shopFile: OfShop["shopFile"] & { headOffice?: object | undefined } } & Omit<OfShop, "shopFile"> & {
+    logger: Logger;
+  }): Promise<ShopStore> {
+  const { store: settings, headOffice } = shopFile;
   if (settings.kind === "sqlite") {
-    const store = openSqliteStore(join(dataFolder, readingsFileName));
-    return { store, damage: store.damage, waiting: () => null };
+    const readingsFile = join(dataFolder, readingsFileName);
+    const { store, queue } =
+      headOffice === undefined
+        ? { store: openSqliteStore(readingsFile), queue: null }
+        : openSqliteStoreWithQueue(readingsFile);
+    return { store, damage: store.damage, waiting: () => null, queue };
   }
   const file = new WaitingFile(join(dataFolder, waitingFileName));
   const store = await WaitingStore.open({ file, now: Date.now, logger }, () =>
@@ -54,7 +67,7 @@ export async function openShopStore({ shopFile, dataFolder, logger }: OfShop & {
       logger.warn({ message }, "InfluxDB drops readings as too old for it"),
     ),
   );
-  return { store, damage: file.damage, waiting: () => store.state() };
+  return { store, damage: file.damage, waiting: () => store.state(), queue: null };
 }
 
 /** To read from while the program runs or not; null where nothing was stored yet. */

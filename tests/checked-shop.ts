@@ -1,4 +1,4 @@
-/** Fills a served shop with an invented month of coats and checks, the same for the same seed: everything takes 8 % longer than was told. */
+/** Fills a shop with an invented month of coats and checks, the same for the same seed: everything takes 8 % longer than was told, unless another factor is given. */
 import { air, type ServedShop } from "./served-shop.ts";
 
 const minute = 60_000;
@@ -12,7 +12,11 @@ export const inventedEnergy = `, outdoorPlace: yard,
             airHandling: { booth: { bakeM3PerHour: 10000, recirculatedPercent: 80, flashOffM3PerHour: 1000, fansKW: 5 } } }`;
 
 /** Of `coats` clears, two a day, each checked for polish: at the first look, again until ready, some only once. One is far off. */
-export function fillWithChecks({ records, send }: ServedShop, coats = 40): void {
+export function fillWithChecks(
+  { records, send }: Pick<ServedShop, "records" | "send">,
+  coats = 40,
+  { seed = 7, factor = 1.08 } = {},
+): void {
   const now = Math.floor(Date.now() / minute) * minute;
   const firstMs = now - coats * 720 * minute - 600 * minute;
   for (let fromMs = firstMs - 60 * minute; fromMs < now; fromMs += 24 * 60 * minute) {
@@ -25,7 +29,7 @@ export function fillWithChecks({ records, send }: ServedShop, coats = 40): void 
       ...steps.map((t) => ({ bn: "pi/yard/", n: "air-temperature", u: "Cel", t, v: 6 })),
     ]);
   }
-  const chance = chanceFrom(7);
+  const chance = chanceFrom(seed);
   for (let index = 0; index < coats; index++) {
     const finishedAtMs = firstMs + index * 720 * minute;
     const car = records.addCar(
@@ -54,7 +58,7 @@ export function fillWithChecks({ records, send }: ServedShop, coats = 40): void 
       safeAtMs: finishedAtMs + Math.round(likelyMs * Math.exp(1.2816 * toldSigma)),
     };
     const isFarOff = index === coats - 6;
-    const trueMs = likelyMs * (isFarOff ? 1.7 : 1.08 * Math.exp(0.08 * chance.normal()));
+    const trueMs = likelyMs * (isFarOff ? 1.7 : factor * Math.exp(0.08 * chance.normal()));
     let lookMs = likelyMs * (0.85 + 0.45 * chance.even());
     for (let look = 0; look < (index % 7 === 3 ? 1 : 12); look++) {
       const ready = lookMs > trueMs;

@@ -10,6 +10,8 @@ export const influxd = "/usr/bin/influxd";
 
 export interface TestInflux {
   url: string;
+  folder: string;
+  readonly pid: number | undefined;
   /** Ends it as a power cut would. */
   kill(): Promise<void>;
   /** Starts it again, on the same port and folder. */
@@ -51,6 +53,10 @@ bind-address = "127.0.0.1:${await freePort()}"
   await start();
   return {
     url,
+    folder,
+    get pid() {
+      return child.pid;
+    },
     kill: () => killChild(child),
     start,
     async end() {

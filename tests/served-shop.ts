@@ -16,6 +16,7 @@ import { Certificates } from "../predictor/proof/certificates.ts";
 import { CoatBook } from "../predictor/proof/coat-book.ts";
 import { Coverage } from "../predictor/proof/coverage.ts";
 import { Intake } from "../predictor/readings/intake.ts";
+import { ofCollectors } from "../predictor/readings/reading-of.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
 import { program, Records } from "../predictor/records/records.ts";
@@ -88,10 +89,20 @@ export async function openShop(
   });
   const warnings = new Warnings({ shopFile, follow, records, pots, equipment, shopTime, now, words, logger });
   const book = new CoatBook(":memory:", now());
-  const bookKeeper = new BookKeeper({ book, records, follow, store, places: shopFile.places, now, logger });
+  const bookKeeper = new BookKeeper({
+    shop: shopFile.shop,
+    book,
+    records,
+    follow,
+    store,
+    places: shopFile.places,
+    now,
+    logger,
+  });
   bookKeeper.start();
   const metrics = new Metrics();
   const intake = new Intake({
+    ...ofCollectors,
     store,
     now,
     logger,
@@ -151,6 +162,7 @@ export async function openShop(
     pagesVersion: "1",
     recordsFault: () => null,
     notifyState: () => [],
+    onwardState: () => null,
     startedAtMs: now(),
     port: 0,
     tls,

@@ -222,6 +222,7 @@ export const de: Record<TextKey, string> = {
   "desk.predictions": "Wie gut wir vorhersagen",
   "desk.sensors": "Sensoren",
   "desk.sheets": "Datenblätter",
+  "desk.shops": "Betriebe",
   "deviated.covered-early":
     "Die nächste Schicht darauf war um {at} fertig, bevor das sicher war, und keine Prüfung hatte bereit ergeben.",
   "deviated.dried-outside-limits": "Sie trocknete außerhalb der Grenzen: {outside}.",
@@ -479,6 +480,7 @@ export const de: Record<TextKey, string> = {
   "log.by-panel": "Teil",
   "log.by-place": "Platz",
   "log.by-sheet": "Datenblatt",
+  "log.by-shop": "Betrieb",
   "log.by-state": "Stand",
   "log.by-to": "bis",
   "log.by-who": "Lackierer",
@@ -513,6 +515,7 @@ export const de: Record<TextKey, string> = {
   "log.place": "Platz",
   "log.safe": "Sicher",
   "log.sheet": "Datenblatt",
+  "log.shop": "Betrieb",
   "log.state": "Stand",
   "log.state-drying": "trocknet",
   "log.state-held": "gesperrt",
@@ -616,6 +619,26 @@ export const de: Record<TextKey, string> = {
   "notice.likely": "{name}: wohl bereit zum {stage}, erst prüfen",
   "notice.look": "Ansehen",
   "notice.ready": "{name}: bereit zum {stage}",
+  "office.air-only":
+    "Die Luft ist nach den Messwerten, die hier liegen. Wie warm das Objekt wurde und wie weit der Film gehärtet ist, wird nur im Betrieb berechnet.",
+  "office.behind":
+    "{count, plural, one {Ein Betrieb ist nicht auf dem Stand: {shops}. Was hier von ihm steht, kann veraltet sein.} other {# Betriebe sind nicht auf dem Stand: {shops}. Was hier von ihnen steht, kann veraltet sein.}}",
+  "office.behind-shop": "{name} ({state})",
+  "office.copy": "Das sind Kopien zum Lesen. Eingetragen, beantwortet, freigegeben und gesperrt wird im Betrieb.",
+  "office.entries-missing":
+    "{shop} hat die Werte dieser Schicht mitgeteilt, ihre Einträge aber nicht; das Protokoll liegt hier bis Eintrag {entries}.",
+  "office.figures-missing":
+    "Die Einträge zu dieser Schicht liegen hier, aber {shop} hat ihre Werte noch nicht mitgeteilt.",
+  "office.lessons":
+    "Was die Prüfungen lehrten, ist hier aus dem berechnet, was vom Betrieb vorliegt. Ob er sie seine Zeiten verschieben lässt und was ihn Energie kostet, steht nur in seiner eigenen Betriebsdatei.",
+  "office.never": "nicht seit dem Start dieses Programms",
+  "office.no-times": "Der Betrieb hat für diese Schicht keine Zeiten mitgeteilt.",
+  "office.nothing": "keine",
+  "office.told":
+    "Wie {shop} es mitgeteilt hat. Das Protokoll liegt hier bis Eintrag {entries}, die Messwerte bis {readings}; zuletzt gehört {heard}.",
+  "office.told-stopped":
+    "Das Protokoll wird nicht weiter übernommen: Was seither mit dieser Schicht geschah, kann hier fehlen.",
+  "office.zone": "Die Zeiten auf dieser Seite gehen nach der Uhr dieses Betriebs, {zone}.",
   "outline.label": "Das Auto aufgeklappt: Teile wählen",
   "overview.more-coats": "{count, plural, one {# weitere Schicht} other {# weitere Schichten}}",
   "overview.more-warnings": "{count, plural, one {# weitere Warnung} other {# weitere Warnungen}}",
@@ -715,6 +738,7 @@ export const de: Record<TextKey, string> = {
   "predictions.all-at-safe": "je Schicht die erste ab sicher",
   "predictions.all-places": "alle Bereiche",
   "predictions.all-sheets": "alle Datenblätter",
+  "predictions.all-shops": "alle nebeneinander",
   "predictions.assumes-air":
     "Als an der Luft getrocknet gilt eine Schicht, deren Luft unter {limit} blieb (angenommen): Wärmere wurden eingebrannt und zählen nicht.",
   "predictions.assumes-bake":
@@ -820,6 +844,7 @@ export const de: Record<TextKey, string> = {
   "predictions.share-of": "{ready} von {count}",
   "predictions.sheet": "Datenblatt",
   "predictions.sheet-title": "{name}, Revision {revision}",
+  "predictions.shop": "Betrieb",
   "predictions.show": "Zeigen",
   "predictions.to": "Bis",
   "predictions.told": "gesagt",
@@ -1285,6 +1310,43 @@ export const de: Record<TextKey, string> = {
   "shell.sign-in": "Anmelden",
   "shell.to-cars": "Zu den Autos",
   "shop.invented": "Erfundener Betrieb, erfundene Materialien.",
+  "shops-compared.dried": "Trockenzeit",
+  "shops-compared.fit": "{percent} ({low} bis {high})",
+  "shops-compared.means":
+    "Gefunden gegenüber gesagt: wie viel länger als gesagt es dauerte, bis eine Prüfung fertig ergab, in der Mitte. Fertig ab sicher: der Anteil der ersten Prüfungen ab der sicheren Zeit, die fertig ergaben; versprochen sind neun von zehn. In Klammern, worin der wahre Wert in 95 von 100 Fällen liegt. Die letzte Zeile nimmt alle Schichten und Prüfungen zusammen; sie ist nicht das Mittel der Zeilen darüber.",
+  "shops-compared.not-ranking":
+    "Betriebe unterscheiden sich darin, was sie spritzen, in ihren Räumen und darin, wie oft sie prüfen. Ein Wert ist ein Grund zu fragen, keine Rangliste.",
+  "shops-compared.ratio": "gefunden gegenüber gesagt",
+  "shops-compared.safe": "fertig ab sicher",
+  "shops-compared.share": "{percent} ({low} bis {high})",
+  "shops-compared.title": "Die Betriebe nebeneinander",
+  "shops.all-well":
+    "{count, plural, one {Der eine Betrieb ist auf dem Stand.} other {Alle # Betriebe sind auf dem Stand.}}",
+  "shops.coats": "Schichten",
+  "shops.entries": "Einträge",
+  "shops.fault": "Gefunden: {fault}",
+  "shops.heard": "Zuletzt gehört",
+  "shops.intro":
+    "Wie weit die Kopie jedes Betriebs reicht. Ein Betrieb, von dem nichts kommt, arbeitet für sich weiter; was er inzwischen tut, kommt an, sobald die Leitung wieder steht.",
+  "shops.invented": "erfunden",
+  "shops.last-entry": "der letzte von {time}",
+  "shops.need-look": "Bei {count} von {all} Betrieben ist nachzusehen.",
+  "shops.none": "Die Gruppendatei nennt keinen Betrieb.",
+  "shops.readings": "Messwerte bis",
+  "shops.shop": "Betrieb",
+  "shops.silent-means": "Seit {age} kam nichts. Dort nachsehen, ob der Rechner läuft und das Netz steht.",
+  "shops.silent-start": "Seit dem Start dieses Programms kam nichts. Was hier steht, ist von vorher.",
+  "shops.state": "Stand",
+  "shops.state-silent": "still",
+  "shops.state-stopped": "Protokoll nicht übernommen",
+  "shops.state-up-to-date": "auf dem Stand",
+  "shops.state-waiting": "noch nicht gehört",
+  "shops.stopped-means":
+    "Was der Betrieb nach Eintrag {entries} gesendet hat, folgt nicht aus dem, was hier liegt: Sein Protokoll wurde geändert oder ersetzt. Nichts Weiteres wird übernommen. Was hier bis zu diesem Eintrag steht, ist so, wie es mitgeteilt wurde. Wer ihn eingerichtet hat, muss nachsehen, bevor sich jemand auf dieses Protokoll verlässt.",
+  "shops.title": "Die Betriebe, und wie weit sie vorliegen",
+  "shops.to-log": "Seine Schichten",
+  "shops.to-predictions": "Wie gut er vorhersagt",
+  "shops.waiting-means": "Die Gruppendatei nennt ihn; mitgeteilt hat er noch nichts.",
   "sign-in.busy": "Gerade melden sich zu viele an. In ein paar Sekunden wieder versuchen.",
   "sign-in.busy-here": "Wird angemeldet …",
   "sign-in.name": "Name",

@@ -3,10 +3,10 @@ import type { CoatSetup } from "../cure/climb.ts";
 import { CoatClimb } from "../cure/coat-climb.ts";
 import { type CheckFinding, type Lesson, learn } from "../cure/learning.ts";
 import type { Sheet } from "../cure/sheet.ts";
-import type { ReadingStore } from "../readings/store.ts";
+import type { ReadingSource } from "../readings/store.ts";
 import type { Check, Coat, Records } from "../records/records.ts";
 import { coatSetup } from "./coat-setup.ts";
-import { carHistory, type Places, type Stay, staysFrom } from "./place-history.ts";
+import { type ClimatePlace, carHistory, type Stay, staysFrom } from "./place-history.ts";
 
 /** Of a sheet's checks the newest so many count: a shop changes. Assumed. */
 const checksCounted = 200;
@@ -18,9 +18,9 @@ const checksCounted = 200;
 const slip = { readyAbove: 0.5, notYetBelow: -0.9 } as const;
 
 export interface LessonParts {
-  store: ReadingStore;
+  store: ReadingSource;
   records: Records;
-  places: Places;
+  places: Readonly<Record<string, ClimatePlace>>;
   learning: { off: readonly string[]; earlierThanSheet: readonly string[] };
 }
 

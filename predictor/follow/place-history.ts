@@ -1,7 +1,7 @@
 /** The climate a place had, and the climate a car had on its way through places: from the store of readings. */
 import type { Quantity } from "../../collector/readings.ts";
 import type { ClimateReading } from "../cure/climb.ts";
-import type { ReadingStore, Sample, Series } from "../readings/store.ts";
+import type { ReadingSource, Sample, Series } from "../readings/store.ts";
 import type { Move } from "../records/records.ts";
 import type { PlaceSettings } from "../shop-file.ts";
 import { byTimeThenAirLast, ClimateMerger, gapMs, type PlaceReading } from "./merge.ts";
@@ -12,7 +12,7 @@ export interface ClimatePlace {
   sensors: Readonly<Partial<Record<Quantity, string | undefined>>>;
   airSpeedMps?: number | undefined;
 }
-type History = Pick<ReadingStore, "range" | "latest">;
+type History = Pick<ReadingSource, "range" | "latest">;
 
 /** The series that tell a place's quantities, by the shop file. */
 export function seriesOf({ sensors }: Pick<ClimatePlace, "sensors">): Series[] {

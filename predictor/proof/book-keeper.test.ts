@@ -34,7 +34,9 @@ afterEach(async () => {
 });
 
 const keeperOf = () =>
-  new BookKeeper({ book, records, follow, store, places, now, logger } as ConstructorParameters<typeof BookKeeper>[0]);
+  new BookKeeper({ shop: "tested", book, records, follow, store, places, now, logger } as ConstructorParameters<
+    typeof BookKeeper
+  >[0]);
 function aCoat(job: string): string {
   const atMs = now() - 3_600_000;
   const panels = [{ name: "bonnet", substrate: "steel" }] as const;
@@ -47,10 +49,10 @@ describe("the book's keeper", () => {
     const before = aCoat("J-1");
     const keeper = keeperOf();
     keeper.start();
-    await expect.poll(() => book.row(before)?.job).toBe("J-1");
+    await expect.poll(() => book.row("tested", before)?.job).toBe("J-1");
     const after = aCoat("J-2");
     expect(keeper.pending).toBeGreaterThan(0);
-    await expect.poll(() => book.row(after)?.deviations.map(({ code }) => code)).toContain("no-prediction");
+    await expect.poll(() => book.row("tested", after)?.deviations.map(({ code }) => code)).toContain("no-prediction");
     await expect.poll(() => book.seenSeq).toBe(records.head()?.seq);
     expect(keeper.pending).toBe(0);
     await keeper.stop();
@@ -60,9 +62,9 @@ describe("the book's keeper", () => {
     const coat = aCoat("J-1");
     const first = keeperOf();
     first.start();
-    await expect.poll(() => book.row(coat)).not.toBeNull();
+    await expect.poll(() => book.row("tested", coat)).not.toBeNull();
     await first.stop();
-    const row = book.row(coat);
+    const row = book.row("tested", coat);
     if (row === null) throw new Error("no row");
     // Done, as far as the book knows.
     book.put([{ ...row, figures: { ...row.figures, untilMs: now(), isOver: true } }]);
@@ -86,7 +88,7 @@ describe("the book's keeper", () => {
     expect(book.seenSeq).toBe(0);
     put.mockRestore();
     const other = aCoat("J-2");
-    await expect.poll(() => [book.row(coat)?.job, book.row(other)?.job]).toEqual(["J-1", "J-2"]);
+    await expect.poll(() => [book.row("tested", coat)?.job, book.row("tested", other)?.job]).toEqual(["J-1", "J-2"]);
     await keeper.stop();
     expect(book.seenSeq).toBe(records.head()?.seq);
   });

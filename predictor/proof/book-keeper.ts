@@ -5,11 +5,13 @@ import type { Follow } from "../follow/follow.ts";
 import { carHistory, type Places } from "../follow/place-history.ts";
 import type { ReadingStore } from "../readings/store.ts";
 import type { Car, Coat, Records } from "../records/records.ts";
-import type { BookRow, CoatBook } from "./coat-book.ts";
+import type { BookRow } from "./book-row.ts";
+import type { CoatBook } from "./coat-book.ts";
 import { type CoatFigures, coatFigures } from "./coat-figures.ts";
 import type { FiguredCoat } from "./span-figures.ts";
 
 export interface BookKeeperParts {
+  shop: string;
   book: CoatBook;
   records: Records;
   follow: Follow;
@@ -85,10 +87,10 @@ export class BookKeeper {
 
   /** Coats with their figures: from the book, or as of now where they are not in it yet. */
   async figured(coats: readonly Coat[]): Promise<FiguredCoat[]> {
-    const { book, records } = this.#parts;
+    const { shop, book, records } = this.#parts;
     const figured: FiguredCoat[] = [];
     for (const { id: coatId, carId, sheetId, sheetRevision, finishedAtMs } of coats) {
-      const row = book.row(coatId);
+      const row = book.row(shop, coatId);
       const place = row?.place ?? finishedIn(records.car(carId), finishedAtMs);
       const figures = row?.figures ?? (await this.figuresOf(await this.#parts.follow.coat(coatId)));
       figured.push({ coatId, sheetId, sheetRevision, place, finishedAtMs, figures });
@@ -161,12 +163,13 @@ export class BookKeeper {
   }
 
   async #row(coat: Coat): Promise<BookRow> {
-    const { records, follow } = this.#parts;
+    const { shop, records, follow } = this.#parts;
     const car = records.car(coat.carId);
     const sheet = records.sheet(coat.sheetId, coat.sheetRevision);
     const figures = await this.figuresOf(await follow.coat(coat.id));
     const answered = new Set(records.deviationAnswers(coat.id).map(({ deviation }) => deviation));
     return {
+      shop,
       coat: coat.id,
       carId: car.id,
       job: car.job,

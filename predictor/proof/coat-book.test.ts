@@ -3,7 +3,8 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import Database from "better-sqlite3";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
-import { type BookQuery, CoatBook } from "./coat-book.ts";
+import type { BookQuery } from "./book-query.ts";
+import { CoatBook } from "./coat-book.ts";
 import { exampleFigures, exampleRow, hourMs } from "./example-proof.ts";
 
 let book: CoatBook;
@@ -20,12 +21,12 @@ describe("the book of coats", () => {
   it("gives back what was put in, and the newer of two rows of one coat", () => {
     const row = exampleRow("1", { deviations: [{ code: "gap", isAnswered: false }], panels: ["bonnet", "roof"] });
     book.put([row]);
-    expect(book.row("1")).toEqual(row);
+    expect(book.row("tested", "1")).toEqual(row);
     book.put([{ ...row, panels: ["roof"], verdict: "held" }]);
-    expect(book.row("1")).toMatchObject({ panels: ["roof"], verdict: "held" });
+    expect(book.row("tested", "1")).toMatchObject({ panels: ["roof"], verdict: "held" });
     expect(found({ panel: "bonnet" })).toEqual([]);
     expect(book.choices().panels).toEqual(["roof"]);
-    expect(book.row("none")).toBeNull();
+    expect(book.row("tested", "none")).toBeNull();
   });
 
   it("finds by every filter, and by all at once", () => {
@@ -114,7 +115,7 @@ describe("its file", () => {
     first.saw(42);
     first.close();
     const again = new CoatBook(file, 0);
-    expect([again.row("1")?.coat, again.seenSeq]).toEqual(["1", 42]);
+    expect([again.row("tested", "1")?.coat, again.seenSeq]).toEqual(["1", 42]);
     again.close();
   });
 
@@ -127,9 +128,76 @@ describe("its file", () => {
     first.close();
     const other = new Database(file);
     other.exec("UPDATE seen SET version = 999");
+    const epoch = other.prepare("SELECT epoch FROM seen").pluck().get();
     other.close();
     const again = new CoatBook(file, 0);
-    expect([again.row("1"), again.seenSeq]).toEqual([null, 0]);
+    expect([again.row("tested", "1"), again.seenSeq]).toEqual([null, 0]);
+    expect(again.epoch).not.toBe(epoch);
     again.close();
+  });
+});
+
+describe("what a head office takes from it", () => {
+  let office: CoatBook;
+  beforeEach(() => {
+    office = new CoatBook(":memory:", 0);
+  });
+  afterEach(() => office.close());
+
+  const told = (after: number, most = 100) => ({ epoch: book.epoch, after, rows: book.changedAfter(after, most) });
+  const held = (shop: string) => [...office.all({ ...plain, shop }, 0)].flat();
+
+  it("is every row that was changed after a number, with the newest change last", () => {
+    book.put([exampleRow("1"), exampleRow("2"), exampleRow("3")]);
+    book.put([exampleRow("1", { verdict: "held" })]);
+    expect(book.changedAfter(0, 100).map(({ row, number }) => [row.coat, number])).toEqual([
+      ["2", 2],
+      ["3", 3],
+      ["1", 4],
+    ]);
+    expect(book.changedAfter(2, 1).map(({ row }) => row.coat)).toEqual(["3"]);
+    expect(book.lastNumber).toBe(4);
+    expect(book.changedAfter(4, 100)).toEqual([]);
+  });
+
+  it("keeps shops apart though their coats have the same ids, under the name that the office knows them by", () => {
+    book.put([exampleRow("1", { shop: "someone-else" })]);
+    expect(office.take("north", told(0))).toBe(true);
+    expect(office.take("south", told(0))).toBe(true);
+    expect(office.take("south", told(0))).toBe(true);
+    expect(office.row("north", "1")?.shop).toBe("north");
+    expect(office.row("someone-else", "1")).toBeNull();
+    expect(held("south")).toHaveLength(1);
+    expect([...office.all(plain, 0)].flat()).toHaveLength(2);
+    expect(office.heldOf("south")).toEqual({ epoch: book.epoch, number: 1 });
+    expect(office.heldOf("west")).toEqual({ epoch: "", number: 0 });
+  });
+
+  it("is not taken over a gap, and an older copy that comes late changes nothing", () => {
+    book.put([exampleRow("1"), exampleRow("2")]);
+    const early = told(0);
+    expect(office.take("north", told(1))).toBe(false);
+    expect(office.take("north", told(0, 1))).toBe(true);
+    book.put([exampleRow("1", { verdict: "held" })]);
+    expect(office.take("north", told(2))).toBe(false);
+    expect(office.take("north", told(1))).toBe(true);
+    expect(office.take("north", early)).toBe(true);
+    expect(office.row("north", "1")?.verdict).toBe("held");
+    expect(office.heldOf("north").number).toBe(3);
+  });
+
+  it("is replaced whole by a book that was begun anew, and only by its beginning", () => {
+    book.put([exampleRow("1"), exampleRow("2")]);
+    office.take("north", told(0));
+    office.take("south", told(0));
+    const anew = new CoatBook(":memory:", 0);
+    anew.put([exampleRow("3"), exampleRow("4")]);
+    const rows = anew.changedAfter(0, 100);
+    expect(office.take("north", { epoch: anew.epoch, after: 1, rows: rows.slice(1) })).toBe(false);
+    expect(held("north").map(({ coat }) => coat)).toEqual(["1", "2"]);
+    expect(office.take("north", { epoch: anew.epoch, after: 0, rows })).toBe(true);
+    expect(held("north").map(({ coat }) => coat)).toEqual(["3", "4"]);
+    expect(held("south").map(({ coat }) => coat)).toEqual(["1", "2"]);
+    anew.close();
   });
 });

@@ -1,5 +1,5 @@
 /** Invented coats and their figures for the tests beside this file. */
-import type { BookRow } from "./coat-book.ts";
+import type { BookRow } from "./book-row.ts";
 import type { CoatFigures } from "./coat-figures.ts";
 
 export const hourMs = 3_600_000;
@@ -33,6 +33,7 @@ export function exampleFigures(more: Partial<CoatFigures> = {}): CoatFigures {
 
 export function exampleRow(coat: string, more: Partial<BookRow> = {}): BookRow {
   return {
+    shop: "tested",
     coat,
     carId: `car-${coat}`,
     job: `J-${coat}`,

@@ -4,11 +4,11 @@ import type { Sheet } from "../cure/sheet.ts";
 import { ninetiethPercentile } from "../cure/uncertainty.ts";
 import type { Follow } from "../follow/follow.ts";
 import type { CheckedFinding } from "../follow/lessons.ts";
-import { seriesOf, staysFrom } from "../follow/place-history.ts";
+import { type ClimatePlace, seriesOf, staysFrom } from "../follow/place-history.ts";
 import { airHandlingOf, type EnergySettings } from "../plan/energy.ts";
-import type { ReadingStore } from "../readings/store.ts";
+import type { ReadingSource } from "../readings/store.ts";
 import type { Coat, Records } from "../records/records.ts";
-import type { ShopFile } from "../shop-file.ts";
+import type { PlaceSettings, ShopFile } from "../shop-file.ts";
 import { type BakeSaved, bakeSaved, type Drying, type DryingStay, dryingsOf } from "./bake-saved.ts";
 import { type Bracket, type BracketKind, bracketKinds, bracketsOf, isTold, lastAtMs, middleOf } from "./brackets.ts";
 import { type Calibration, calibrationOf } from "./calibration.ts";
@@ -16,11 +16,14 @@ import { fitNormal, type NormalFit } from "./censored-normal.ts";
 import { type ControlLimits, type ControlPoint, controlChart } from "./control-chart.ts";
 import { type FiguredCoat, type SpanFigures, type SpanRow, spanFigures } from "./span-figures.ts";
 
+type PredictedPlaces = Readonly<Record<string, ClimatePlace & Pick<PlaceSettings, "kind">>>;
+
 export interface PredictionParts {
-  store: ReadingStore;
+  store: ReadingSource;
   records: Records;
-  follow: Follow;
-  shopFile: Pick<ShopFile, "places" | "outdoorPlace" | "energy">;
+  /** What the checks of a sheet's revision teach. */
+  follow: Pick<Follow, "lesson">;
+  shopFile: { places: PredictedPlaces } & Pick<ShopFile, "outdoorPlace" | "energy">;
   /** The figures of coats, in any order. */
   figured: (coats: readonly Coat[]) => Promise<readonly FiguredCoat[]>;
 }
@@ -191,7 +194,7 @@ async function energyOfSpan(
   return bakeSaved(withStays, energy, handlingsOf(energy, places), leftOut);
 }
 
-function handlingsOf(energy: EnergySettings, places: ShopFile["places"]) {
+function handlingsOf(energy: EnergySettings, places: PredictedPlaces) {
   return Object.fromEntries(
     Object.entries(places).map(([place, { kind }]) => [place, airHandlingOf(energy, place, kind)]),
   );
@@ -200,7 +203,7 @@ function handlingsOf(energy: EnergySettings, places: ShopFile["places"]) {
 /** Where the car stood while it dried, with the mean of the air there and outdoors. */
 async function staysOf(
   { carId, fromMs, untilMs }: Drying,
-  parts: Pick<PredictionParts, "store" | "records"> & { places: ShopFile["places"]; outdoorPlace: string },
+  parts: Pick<PredictionParts, "store" | "records"> & { places: PredictedPlaces; outdoorPlace: string },
 ): Promise<DryingStay[]> {
   const stays: DryingStay[] = [];
   for (const { place, fromMs: cameMs, toMs } of staysFrom(parts.records.car(carId).moves, fromMs)) {
@@ -217,8 +220,8 @@ async function staysOf(
 }
 
 async function meanAirC(
-  store: ReadingStore,
-  place: ShopFile["places"][string] | undefined,
+  store: ReadingSource,
+  place: PredictedPlaces[string] | undefined,
   { fromMs, toMs }: { fromMs: number; toMs: number },
 ): Promise<number | null> {
   const series = place && seriesOf(place).find(({ quantity }) => quantity === "air-temperature");

@@ -3,6 +3,7 @@ import { pino } from "pino";
 import { beforeEach, describe, expect, it } from "vitest";
 import { packDigest, packOf, type Receipt } from "../../collector/readings.ts";
 import { Intake } from "./intake.ts";
+import { ofCollectors } from "./reading-of.ts";
 import { openSqliteStore } from "./sqlite.ts";
 import type { ReadingStore, StoredReading } from "./store.ts";
 
@@ -28,6 +29,7 @@ beforeEach(() => {
 
 function intakeOf(into: ReadingStore): Intake {
   return new Intake({
+    ...ofCollectors,
     store: into,
     onCommitted: (readings) => committed.push(readings),
     sendReceipt: (collector, receipt, correlation) => receipts.push({ collector, receipt, correlation }),
@@ -106,7 +108,7 @@ describe("the intake", () => {
       status: "refused",
       reason: expect.stringMatching(reason),
     });
-    expect(intake.state().refused[0]).toMatchObject({ collector: "booth-pi", reason: expect.stringMatching(reason) });
+    expect(intake.state().refused[0]).toMatchObject({ sender: "booth-pi", reason: expect.stringMatching(reason) });
   });
 
   it("takes no inherited property of an object for a quantity", async () => {
@@ -225,6 +227,7 @@ describe("the intake", () => {
 
   it("goes on storing when whoever follows the readings fails", async () => {
     intake = new Intake({
+      ...ofCollectors,
       store,
       onCommitted: () => {
         throw new Error("a fault elsewhere");

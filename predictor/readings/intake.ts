@@ -1,21 +1,12 @@
 /** From a message to the store: parse, resolve, check, commit in groups, and only then the receipt. */
 import type { Logger } from "pino";
-import {
-  isUsable,
-  lastLevel,
-  markSchema,
-  nameSchema,
-  packDigest,
-  type Quantity,
-  quantities,
-  type Receipt,
-} from "../../collector/readings.ts";
+import { isUsable, packDigest, type Receipt } from "../../collector/readings.ts";
 import { type ResolvedRecord, resolveSenml, SenmlFault, UndatedPack } from "./senml.ts";
-import { furthestMs, type ReadingStore, type StoredReading } from "./store.ts";
+import type { StoredReading } from "./store.ts";
 
 export interface RefusedPack {
   at: string;
-  collector: string;
+  sender: string;
   reason: string;
   /** The first 300 characters of the payload. */
   payload: string;
@@ -43,18 +34,24 @@ export interface IntakeState {
   refused: RefusedPack[];
 }
 
-interface WaitingPack {
-  collector: string;
+interface WaitingPack<R> {
+  sender: string;
   digest: string;
   correlation: Buffer | undefined;
-  readings: StoredReading[];
+  readings: R[];
 }
 
-export interface IntakeParts {
-  store: ReadingStore;
+/** `R`: a reading as the store takes it. */
+export interface IntakeParts<R extends StoredReading> {
+  /** See ReadingStore. */
+  store: { append(readings: readonly R[]): Promise<R[]> };
+  /** Who sends by a topic: a collector, or a shop. */
+  senderOf: (topic: string) => string;
+  /** A record of what such a one sent; throws SenmlFault for one that it may not send. */
+  readingOf: (record: ResolvedRecord, sender: string) => R;
   /** Called after the commit, with the readings that are new. */
-  onCommitted: (readings: StoredReading[]) => void;
-  sendReceipt: (collector: string, receipt: Receipt, correlation: Buffer | undefined) => void;
+  onCommitted: (readings: R[]) => void;
+  sendReceipt: (sender: string, receipt: Receipt, correlation: Buffer | undefined) => void;
   /** Told of each commit that the store took, and for how long it was at it. */
   onAppended?: (tookMs: number) => void;
   /** This machine's clock, in UTC milliseconds. */
@@ -65,7 +62,9 @@ export interface IntakeParts {
 }
 
 const packsACommit = 200;
+const readingsACommit = 5_000;
 const packsWaitingAtMost = 20_000;
+const readingsWaitingAtMost = 1_000_000;
 const refusedKept = 100;
 /** A reason may quote what was sent, which has no end: this much of it is told and kept. */
 const reasonLength = 300;
@@ -76,9 +75,9 @@ const leftSaidEveryMs = 60_000;
 /** A pack that comes alone is committed at once; under load commits are this far apart, so that each takes many (and wears the card less). */
 const commitsApartMs = 5;
 
-export class Intake {
-  readonly #parts: IntakeParts;
-  readonly #waiting: WaitingPack[] = [];
+export class Intake<R extends StoredReading = StoredReading> {
+  readonly #parts: IntakeParts<R>;
+  readonly #waiting: WaitingPack<R>[] = [];
   readonly #state: IntakeState = {
     packsStored: 0,
     packsRefused: 0,
@@ -91,44 +90,46 @@ export class Intake {
     storeFault: null,
     refused: [],
   };
+  #readingsWaiting = 0;
   #committing: Promise<void> | null = null;
   /** On the monotonic clock. */
   #committedAtMs = Number.NEGATIVE_INFINITY;
   #leftSaidAtMs = Number.NEGATIVE_INFINITY;
   #stopped = false;
 
-  constructor(parts: IntakeParts) {
+  constructor(parts: IntakeParts<R>) {
     this.#parts = parts;
   }
 
-  /** Takes one message of `readings/<collector>`. Never throws: what can't be used is refused with its reason. */
+  /** Takes one message with a pack. Never throws: what can't be used is refused with its reason. */
   accept(topic: string, payload: Buffer, correlation?: Buffer): void {
     if (this.#stopped) return;
-    const collector = lastLevel(topic);
-    let readings: StoredReading[];
+    const sender = this.#parts.senderOf(topic);
+    let readings: R[];
     try {
       const nowS = this.#parts.isClockBelieved() ? this.#parts.now() / 1000 : null;
       const resolved = resolveSenml(parseJson(payload), nowS);
-      readings = resolved.map((record) => readingOf(record, collector));
+      readings = resolved.map((record) => this.#parts.readingOf(record, sender));
     } catch (error) {
       if (error instanceof UndatedPack) {
-        this.#leave(collector, null);
+        this.#leave(sender, null);
         return;
       }
       if (!(error instanceof SenmlFault)) throw error;
-      this.#refuse(collector, payload, correlation, error.message.slice(0, reasonLength));
+      this.#refuse(sender, payload, correlation, error.message.slice(0, reasonLength));
       return;
     }
     const aheadMs = Math.max(...readings.map(({ atMs }) => atMs)) - this.#parts.now();
     if (aheadMs > aheadAtMostMs && this.#parts.isClockBelieved()) {
-      this.#leave(collector, aheadMs);
+      this.#leave(sender, aheadMs);
       return;
     }
-    if (this.#waiting.length >= packsWaitingAtMost) {
+    if (this.#waiting.length >= packsWaitingAtMost || this.#readingsWaiting >= readingsWaitingAtMost) {
       this.#state.packsShed++;
       return;
     }
-    this.#waiting.push({ collector, digest: packDigest(payload), correlation, readings });
+    this.#readingsWaiting += readings.length;
+    this.#waiting.push({ sender, digest: packDigest(payload), correlation, readings });
     this.#committing ??= this.#commitAll();
   }
 
@@ -145,10 +146,10 @@ export class Intake {
   /** Commits group after group; while one is under way the next gathers, so load makes the groups larger. */
   async #commitAll(): Promise<void> {
     while (this.#waiting.length > 0) {
-      if (this.#waiting.length < packsACommit) await this.#gather();
-      const group = this.#waiting.slice(0, packsACommit);
+      if (this.#waiting.length < packsACommit && this.#readingsWaiting < readingsACommit) await this.#gather();
+      const group = this.#nextGroup();
       const readings = group.flatMap((pack) => pack.readings);
-      let fresh: StoredReading[];
+      let fresh: R[];
       const fromMs = performance.now();
       try {
         fresh = await this.#parts.store.append(readings);
@@ -164,9 +165,10 @@ export class Intake {
       this.#parts.onAppended?.(this.#committedAtMs - fromMs);
       this.#state.storeFault = null;
       this.#waiting.splice(0, group.length);
+      this.#readingsWaiting -= readings.length;
       this.#count(group.length, readings.length, fresh);
       for (const pack of group) {
-        this.#parts.sendReceipt(pack.collector, { pack: pack.digest, status: "stored" }, pack.correlation);
+        this.#parts.sendReceipt(pack.sender, { pack: pack.digest, status: "stored" }, pack.correlation);
       }
       if (fresh.length > 0) this.#tell(fresh);
       // Lets receipts leave and packs come in before the next commit blocks this thread again.
@@ -175,8 +177,18 @@ export class Intake {
     this.#committing = null;
   }
 
+  /** So many packs and readings as one commit takes: others' receipts wait for it. */
+  #nextGroup(): WaitingPack<R>[] {
+    let readings = 0;
+    const end = this.#waiting.findIndex((pack, index) => {
+      readings += pack.readings.length;
+      return index === packsACommit || (index > 0 && readings > readingsACommit);
+    });
+    return end < 0 ? [...this.#waiting] : this.#waiting.slice(0, end);
+  }
+
   /** What others make of the readings must not keep the next ones from the store. */
-  #tell(fresh: StoredReading[]): void {
+  #tell(fresh: R[]): void {
     try {
       this.#parts.onCommitted(fresh);
     } catch (error) {
@@ -190,34 +202,34 @@ export class Intake {
     await (dueInMs > 0 && !this.#stopped ? pause(dueInMs) : nextTurn());
   }
 
-  #count(packs: number, readings: number, fresh: readonly StoredReading[]): void {
+  #count(packs: number, readings: number, fresh: readonly R[]): void {
     this.#state.packsStored += packs;
     this.#state.readingsStored += fresh.length;
     this.#state.readingsKnown += readings - fresh.length;
     this.#state.readingsUnusable += fresh.filter((reading) => !isUsable(reading)).length;
   }
 
-  #leave(collector: string, aheadMs: number | null): void {
+  #leave(sender: string, aheadMs: number | null): void {
     this.#state.packsUndated++;
     const nowMs = performance.now();
     if (nowMs - this.#leftSaidAtMs < leftSaidEveryMs) return;
     this.#leftSaidAtMs = nowMs;
     const minutesAhead = aheadMs === null ? null : Math.round(aheadMs / 60_000);
     const what = "a pack's instants cannot be believed: it is left until the clocks here and there agree";
-    this.#parts.logger.error({ collector, minutesAhead }, what);
+    this.#parts.logger.error({ sender, minutesAhead }, what);
   }
 
-  #refuse(collector: string, payload: Buffer, correlation: Buffer | undefined, reason: string): void {
+  #refuse(sender: string, payload: Buffer, correlation: Buffer | undefined, reason: string): void {
     this.#state.packsRefused++;
     this.#state.refused.unshift({
       at: new Date(this.#parts.now()).toISOString(),
-      collector,
+      sender,
       reason,
       payload: payload.subarray(0, 300).toString("utf8"),
     });
     this.#state.refused.length = Math.min(this.#state.refused.length, refusedKept);
-    this.#parts.logger.warn({ collector, reason }, "a pack was refused");
-    this.#parts.sendReceipt(collector, { pack: packDigest(payload), status: "refused", reason }, correlation);
+    this.#parts.logger.warn({ sender, reason }, "a pack was refused");
+    this.#parts.sendReceipt(sender, { pack: packDigest(payload), status: "refused", reason }, correlation);
   }
 }
 
@@ -227,47 +239,6 @@ function parseJson(payload: Buffer): unknown {
   } catch (error) {
     throw new SenmlFault(null, `not JSON: ${(error as Error).message}`);
   }
-}
-
-/** A resolved record as a reading of ours: name `<collector>/<sensor>/<quantity>`, the quantity's own unit, a number. */
-function readingOf(record: ResolvedRecord, collector: string): StoredReading {
-  const [owner, sensor, quantity, ...rest] = record.n.split("/");
-  if (sensor === undefined || quantity === undefined || rest.length > 0) {
-    throw new SenmlFault(null, `name "${record.n}": expected <collector>/<sensor>/<quantity>`);
-  }
-  if (owner !== collector)
-    throw new SenmlFault(null, `name "${record.n}" is not of collector ${collector}, whose topic it came by`);
-  if (!Object.hasOwn(quantities, quantity)) {
-    throw new SenmlFault(null, `quantity "${quantity}": expected ${Object.keys(quantities).join(", ")}`);
-  }
-  const { unit } = quantities[quantity as Quantity];
-  if (record.u !== unit)
-    throw new SenmlFault(null, `unit of ${record.n}: expected ${unit}, found ${record.u ?? "none"}`);
-  if (!nameSchema.safeParse(collector).success)
-    throw new SenmlFault(null, `name "${record.n}": "${collector}" is no collector's name`);
-  if (!nameSchema.safeParse(sensor).success)
-    throw new SenmlFault(null, `name "${record.n}": "${sensor}" is no sensor's name`);
-  if (record.v === undefined || !Number.isFinite(record.v))
-    throw new SenmlFault(null, `value of ${record.n}: expected a number in v`);
-  const atMs = Math.round(record.t * 1000);
-  if (!(Math.abs(atMs) <= furthestMs)) {
-    throw new SenmlFault(null, `time of ${record.n}: ${record.t} s is no date from 1678 to 2261`);
-  }
-  const mark = record.quality === undefined ? undefined : markSchema.safeParse(record);
-  if (mark !== undefined && !mark.success) {
-    throw new SenmlFault(
-      null,
-      `mark of ${record.n}: ${mark.error.issues[0]?.path.join(".")} is none that is agreed on`,
-    );
-  }
-  return {
-    collector,
-    sensor,
-    quantity: quantity as Quantity,
-    atMs,
-    value: record.v,
-    ...(mark && { mark: mark.data }),
-  };
 }
 
 const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));

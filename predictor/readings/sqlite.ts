@@ -3,7 +3,9 @@
 import Database from "better-sqlite3";
 import { openOrReplaceDatabase } from "../database.ts";
 import { inOrder, joined } from "./joined.ts";
-import { markFrom, markText } from "./mark-text.ts";
+import { markText } from "./mark-text.ts";
+import { OnwardQueue, onwardTable } from "./onward-queue.ts";
+import { type SampleRow, sampleOf } from "./sample-row.ts";
 import { boundsOf, isOfUse, notBad, RollUps, rollUpTable, type SpanOfLine } from "./sqlite-roll-ups.ts";
 import {
   type Bucket,
@@ -11,7 +13,6 @@ import {
   type ReadingStore,
   type ReadingTarget,
   rollUpMs,
-  type Sample,
   type Series,
   type StoredReading,
   seriesKey,
@@ -34,12 +35,6 @@ const schema = `
   ) STRICT, WITHOUT ROWID;
   ${rollUpTable}`;
 
-interface SampleRow {
-  atMs: number;
-  value: number;
-  mark: string | null;
-}
-
 /** A series as it is kept. */
 interface Line extends Series {
   id: number;
@@ -47,14 +42,32 @@ interface Line extends Series {
   rolledUpToMs: number | null;
 }
 
+export interface SqliteStore extends ReadingStore, ReadingTarget {
+  /** What was done about a damaged file; null where it was sound. */
+  damage: string | null;
+}
+
 /**
  * Opens (and makes, when absent) the store in a file. A damaged file is moved aside, as `damage` says then: coats whose
  * readings were in it have gaps, but the shop goes on. Throws as openDatabase does when the file can't be used for another reason.
  */
-export function openSqliteStore(file: string): ReadingStore & ReadingTarget & { damage: string | null } {
+export function openSqliteStore(file: string): SqliteStore {
+  const { database, damage } = opened(file);
+  return { damage, ...storeIn(database, null) };
+}
+
+/** The same, with a queue into which each reading goes that is stored from now on. */
+export function openSqliteStoreWithQueue(file: string): { store: SqliteStore; queue: OnwardQueue } {
+  const { database, damage } = opened(file);
+  database.exec(onwardTable);
+  const queue = new OnwardQueue(database);
+  return { store: { damage, ...storeIn(database, queue) }, queue };
+}
+
+function opened(file: string) {
   const { database, damage } = openOrReplaceDatabase(file, schema, Date.now());
   addMarks(database);
-  return { damage, ...storeIn(database) };
+  return { database, damage };
 }
 
 /** Opens a store to read from, while another process may write to it. Throws where the file is of an earlier version. */
@@ -62,7 +75,7 @@ export function openSqliteSource(file: string): ReadingSource {
   const database = new Database(file, { readonly: true, fileMustExist: true });
   try {
     if (database.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'roll_ups'").get() !== undefined) {
-      return storeIn(database);
+      return storeIn(database, null);
     }
     throw new Error(`${file} is of an earlier version: start Coatclock with it once`);
   } catch (error) {
@@ -71,10 +84,15 @@ export function openSqliteSource(file: string): ReadingSource {
   }
 }
 
-function storeIn(database: Database.Database): ReadingStore & ReadingTarget {
+function storeIn(database: Database.Database, queue: OnwardQueue | null): ReadingStore & ReadingTarget {
   const insertSeries = database.prepare<[string, string, string]>(
-    "INSERT INTO series (collector, sensor, quantity) VALUES (?, ?, ?)",
+    "INSERT INTO series (collector, sensor, quantity) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
   );
+  const selectSeries = database
+    .prepare<[string, string, string], number>(
+      "SELECT id FROM series WHERE collector = ? AND sensor = ? AND quantity = ?",
+    )
+    .pluck();
   const listLines = database.prepare<[], Line>(
     `SELECT id, collector, sensor, quantity,
             (SELECT max(start_ms) + ${rollUpMs} FROM roll_ups WHERE series = id) AS rolledUpToMs
@@ -132,7 +150,9 @@ function storeIn(database: Database.Database): ReadingStore & ReadingTarget {
     const key = seriesKey({ collector, sensor, quantity });
     let line = lines.get(key);
     if (line === undefined) {
-      const id = Number(insertSeries.run(collector, sensor, quantity).lastInsertRowid);
+      // Another process may have made it meanwhile.
+      insertSeries.run(collector, sensor, quantity);
+      const id = Number(selectSeries.get(collector, sensor, quantity));
       line = { collector, sensor, quantity, id, rolledUpToMs: null };
       lines.set(key, line);
     }
@@ -142,9 +162,14 @@ function storeIn(database: Database.Database): ReadingStore & ReadingTarget {
     const { id, rolledUpToMs } = lineOf(reading);
     const { atMs, value, mark } = reading;
     if (rolledUpToMs !== null && atMs < rolledUpToMs && rollUps.has(id, atMs)) return false;
-    return insert.run(id, atMs, value, markText(mark)).changes === 1;
+    const isNew = insert.run(id, atMs, value, markText(mark)).changes === 1;
+    if (isNew) queue?.add(id, atMs, value, markText(mark));
+    return isNew;
   };
-  const appendAll = database.transaction((readings: readonly StoredReading[]) => readings.filter(appendOne));
+  const appendAll = database.transaction((readings: readonly StoredReading[]) => {
+    const cleared = queue?.clear();
+    return { fresh: readings.filter(appendOne), cleared };
+  });
   const rollUpAPiece = database.transaction((beforeMs: number): number => {
     for (const { id, quantity } of lines.values()) {
       const taken = rollUps.make(id, quantity, beforeMs);
@@ -154,6 +179,7 @@ function storeIn(database: Database.Database): ReadingStore & ReadingTarget {
   });
   /** Readings and roll-ups of one moment, though another process may roll up meanwhile. */
   const read = <T>(series: Series, ofLine: (line: Line) => T): T | undefined => {
+    if (!lines.has(seriesKey(series))) readLines();
     const line = lines.get(seriesKey(series));
     return line && database.transaction(ofLine)(line);
   };
@@ -161,7 +187,9 @@ function storeIn(database: Database.Database): ReadingStore & ReadingTarget {
   return {
     async append(readings) {
       try {
-        return appendAll(readings);
+        const { fresh, cleared } = appendAll.immediate(readings);
+        if (cleared !== undefined) queue?.committed(fresh.length, cleared);
+        return fresh;
       } catch (error) {
         // A rolled-back transaction takes its new series with it.
         readLines();
@@ -222,6 +250,7 @@ function storeIn(database: Database.Database): ReadingStore & ReadingTarget {
       return listLines.all().map(({ collector, sensor, quantity }) => ({ collector, sensor, quantity }));
     },
     async close() {
+      queue?.close();
       database.close();
     },
   };
@@ -231,8 +260,4 @@ function storeIn(database: Database.Database): ReadingStore & ReadingTarget {
 function addMarks(database: Database.Database): void {
   const columns = database.pragma("table_info(readings)") as { name: string }[];
   if (!columns.some((column) => column.name === "mark")) database.exec("ALTER TABLE readings ADD COLUMN mark TEXT");
-}
-
-function sampleOf({ atMs, value, mark }: SampleRow): Sample {
-  return mark === null ? { atMs, value } : { atMs, value, mark: markFrom(mark) };
 }

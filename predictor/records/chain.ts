@@ -30,17 +30,22 @@ export interface ChainLink {
   entry: LogEntry | null;
   /** What is wrong with it, each a sentence that names it. */
   faults: string[];
+  /** Nothing is, but that it has not the form of an entry as this version knows it. */
+  isOfUnknownForm: boolean;
 }
 
 const utf8 = new TextDecoder("utf-8", { fatal: true, ignoreBOM: true });
 
-/** Goes through rows in the order of `seq`. Says all that is wrong with each, and goes on. */
-export function* checkChain(rows: Iterable<ChainRow>): Generator<ChainLink> {
-  let before = { seq: 0, stored: noHash };
+/** Goes through rows in the order of `seq`, which follow on an entry that is known. Says all that is wrong with each, and goes on. */
+export function* checkChain(
+  rows: Iterable<ChainRow>,
+  known: { seq: number; hash: string } = { seq: 0, hash: noHash },
+): Generator<ChainLink> {
+  let before = { seq: known.seq, stored: known.hash };
   for (const row of rows) {
     const hash = hashOf(row.entry);
     const stored = Buffer.from(row.hash).toString("latin1");
-    const { entry, faults } = read(row.entry, hash);
+    const { entry, faults, isWellWritten } = read(row.entry, hash);
     if (row.seq !== before.seq + 1) {
       const missing =
         row.seq === before.seq + 2 ? `entry ${row.seq - 1} is` : `entries ${before.seq + 1} to ${row.seq - 1} are`;
@@ -55,25 +60,38 @@ export function* checkChain(rows: Iterable<ChainRow>): Generator<ChainLink> {
           : `it was not made after entry ${before.seq} as that stands here`,
       );
     }
-    yield { seq: row.seq, hash, entry, faults: faults.map((fault) => `entry ${row.seq}: ${fault}`) };
+    const isOfUnknownForm = entry === null && isWellWritten && faults.length === 1;
+    yield { seq: row.seq, hash, entry, faults: faults.map((fault) => `entry ${row.seq}: ${fault}`), isOfUnknownForm };
     before = { seq: row.seq, stored };
   }
 }
 
-function read(bytes: Uint8Array, hash: string): { entry: LogEntry | null; faults: string[] } {
+interface Read {
+  entry: LogEntry | null;
+  faults: string[];
+  /** Canonical JSON, whatever it says. */
+  isWellWritten: boolean;
+}
+
+function read(bytes: Uint8Array, hash: string): Read {
   let text: string;
   let value: unknown;
   try {
     text = utf8.decode(bytes);
     value = JSON.parse(text);
   } catch {
-    return { entry: null, faults: ["it is no JSON text"] };
+    return { entry: null, faults: ["it is no JSON text"], isWellWritten: false };
   }
-  const faults = isCanonical(value, text) ? [] : ["it is not in canonical form"];
+  const isWellWritten = isCanonical(value, text);
+  const faults = isWellWritten ? [] : ["it is not in canonical form"];
   try {
-    return { entry: readEntry(text, hash), faults };
+    return { entry: readEntry(text, hash), faults, isWellWritten };
   } catch (error) {
-    return { entry: null, faults: [...faults, `it has not the form of an entry (${firstIssue(error)})`] };
+    return {
+      entry: null,
+      faults: [...faults, `it has not the form of an entry (${firstIssue(error)})`],
+      isWellWritten,
+    };
   }
 }
 

@@ -106,6 +106,11 @@ interface Row {
   hash: string;
 }
 
+/** An entry as it is written: the text that its hash is of. */
+export interface Written extends Row {
+  seq: number;
+}
+
 export class Log {
   readonly #db: Database.Database;
   readonly #insert: Database.Statement<[number, string, string]>;
@@ -148,6 +153,29 @@ export class Log {
     const last = this.#last.get();
     if (last === undefined) return null;
     return { seq: last.seq, hash: last.hash, atMs: Date.parse(readEntry(last.entry, last.hash).at) };
+  }
+
+  /** Entries after one, verbatim, oldest first: as many as have so many characters, and one at the least. */
+  writtenAfter(seq: number, charactersAtMost: number): Written[] {
+    const taken: Written[] = [];
+    let characters = 0;
+    const rows = this.#db.prepare<[number], Written>("SELECT seq, entry, hash FROM log WHERE seq > ? ORDER BY seq");
+    for (const row of rows.iterate(seq)) {
+      characters += row.entry.length;
+      if (taken.length > 0 && !(characters <= charactersAtMost)) break;
+      taken.push(row);
+    }
+    return taken;
+  }
+
+  /** An entry's hash as it is stored; null where there is no such entry. */
+  hashAt(seq: number): string | null {
+    return this.#db.prepare<[number], string>("SELECT hash FROM log WHERE seq = ?").pluck().get(seq) ?? null;
+  }
+
+  /** Adds an entry that was made elsewhere, verbatim. Part of the caller's transaction; the caller has checked it. */
+  take({ seq, entry, hash }: Written): void {
+    this.#insert.run(seq, entry, hash);
   }
 
   knows(key: string): boolean {

@@ -9,12 +9,13 @@ import { type Coat, type CoatCorrection, Coats, type Correction, type NewCoat } 
 import type { Kind, What } from "./entry-kinds.ts";
 import { type InstrumentRecord, type InstrumentSetting, Instruments, type SensorLine } from "./instruments.ts";
 import { Listeners } from "./listeners.ts";
-import { type By, type Head, isAboutCoat, Log, type LogEntry } from "./log.ts";
+import { type By, type Head, isAboutCoat, Log, type LogEntry, type Written } from "./log.ts";
 import { type Mix, Mixes, type NewMix } from "./mixes.ts";
 import { type PersonEvent, personHappening } from "./people-kept.ts";
 import { prepareRecords } from "./prepare-records.ts";
 import { project } from "./projections.ts";
 import { type Certificate, type DeviationAnswer, Quality, type SignOff } from "./quality.ts";
+import { type Received, type Reception, receive } from "./received-log.ts";
 import { type KeptSheet, Sheets } from "./sheets.ts";
 import { type RecordedWarning, type WarningEvent, WarningsKept } from "./warnings-kept.ts";
 
@@ -24,10 +25,11 @@ export type { Check, PlacedCheck } from "./checks.ts";
 export type { Coat, Correction, QualityVerdict, Withdrawal } from "./coats.ts";
 export { type Batch, type CardColour, type CheckHow, cardColours, checkHows, type Told } from "./entry-kinds.ts";
 export type { InstrumentRecord, InstrumentSetting, SensorLine } from "./instruments.ts";
-export { type By, byRoles, type Head, type LogEntry, program } from "./log.ts";
+export { type By, byRoles, type Head, type LogEntry, program, type Written } from "./log.ts";
 export type { Mix } from "./mixes.ts";
 export type { PersonEvent } from "./people-kept.ts";
 export type { Certificate, DeviationAnswer, SignOff } from "./quality.ts";
+export type { Received, Reception } from "./received-log.ts";
 export { conflict, notFound } from "./record-fault.ts";
 export type { KeptSheet } from "./sheets.ts";
 export type { RecordedWarning, WarningEvent } from "./warnings-kept.ts";
@@ -56,6 +58,7 @@ export class Records {
   readonly #mixes: Mixes;
   readonly #warnings: WarningsKept;
   readonly #instruments: Instruments;
+  readonly #entryListeners = new Listeners<[]>();
   readonly #carListeners = new Listeners<[carId: string]>();
   readonly #checkListeners = new Listeners<[sheetId: string, revision: number]>();
   readonly #mixListeners = new Listeners<[mix: Mix]>();
@@ -84,6 +87,11 @@ export class Records {
     return this.#carListeners.add(listener);
   }
 
+  /** Calls back after each entry, whatever it is about; the function returned ends it. */
+  onEntry(listener: () => void): () => void {
+    return this.#entryListeners.add(listener);
+  }
+
   /** Calls back after the checks that count for a sheet's revision have changed, before onChange; the function returned ends it. */
   onCheck(listener: (sheetId: string, revision: number) => void): () => void {
     return this.#checkListeners.add(listener);
@@ -102,6 +110,25 @@ export class Records {
   /** The last entry of the log, which vouches for all before it; null in an empty one. */
   head(): Head | null {
     return this.#log.head();
+  }
+
+  /** Entries after one, verbatim, oldest first: as many as have so many characters, and one at the least. */
+  writtenAfter(seq: number, charactersAtMost: number): Written[] {
+    return this.#log.writtenAfter(seq, charactersAtMost);
+  }
+
+  /** An entry's hash; null where there is no such entry. */
+  hashAt(seq: number): string | null {
+    return this.#log.hashAt(seq);
+  }
+
+  /** For a copy of another machine's log: takes its entries as they come. Nothing else may be entered into a copy. */
+  receive(entries: readonly Received[]): Reception {
+    const taken: LogEntry[] = [];
+    const reception = receive({ db: this.#db, log: this.#log }, entries, (entry) => taken.push(entry));
+    if (taken.some(({ kind }) => kind.startsWith("sheet-"))) this.#sheets.read();
+    if (taken.length > 0) this.#entryListeners.tell();
+    return reception;
   }
 
   /** All entries about a car, or about one of its coats, oldest first. Throws where there is no such car or coat. */
@@ -387,7 +414,9 @@ export class Records {
       project(this.#db, entry as LogEntry);
       return entry.what;
     });
-    return enter.immediate();
+    const entered = enter.immediate();
+    this.#entryListeners.tell();
+    return entered;
   }
 
   #carChanged(carId: string): Car {

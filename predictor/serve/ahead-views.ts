@@ -4,13 +4,18 @@ import type { SheetLesson } from "../follow/lessons.ts";
 import type { Outlook } from "../follow/outlooks.ts";
 import type { Pot } from "../follow/pots.ts";
 import type { PlaceStartBy } from "../follow/start-bys.ts";
-import type { ShopFile } from "../shop-file.ts";
+import type { PlaceSettings, ShopFile } from "../shop-file.ts";
 import type { HoursAhead, LessonView, Place, PotView, StartByView } from "./api.ts";
 
 const iso = (ms: number): string => new Date(ms).toISOString();
 const isoOrNull = (ms: number | null): string | null => (ms === null ? null : iso(ms));
 
-export function placeView(id: string, { places }: Pick<ShopFile, "places">): Place | null {
+/** Places by their ids, as the shop file or a description of the shop names them. */
+export interface NamedPlaces {
+  places: Readonly<Record<string, Pick<PlaceSettings, "name" | "kind">>>;
+}
+
+export function placeView(id: string, { places }: NamedPlaces): Place | null {
   const place = places[id];
   return place === undefined ? null : { id, name: place.name, kind: place.kind };
 }

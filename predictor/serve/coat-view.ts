@@ -5,19 +5,25 @@ import type { StageOutcome } from "../cure/climb.ts";
 import { sheetWindows } from "../cure/windows.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import { lateToday } from "../follow/late-today.ts";
+import type { Stay } from "../follow/place-history.ts";
 import type { Check, Coat, Correction, Records } from "../records/records.ts";
-import type { ShopFile } from "../shop-file.ts";
 import type { ShopTime } from "../shop-time.ts";
-import { lessonView, placeView } from "./ahead-views.ts";
+import { lessonView, type NamedPlaces, placeView } from "./ahead-views.ts";
 import type { Band, CheckView, CoatView, CorrectionView, StageView } from "./api.ts";
 import { sprayCheckView } from "./work-views.ts";
 
-export interface CoatViewParts {
-  shopFile: Pick<ShopFile, "places">;
+export interface CoatFactParts {
+  shopFile: NamedPlaces;
   records: Pick<Records, "checksOf" | "corrections">;
+}
+
+export interface CoatViewParts extends CoatFactParts {
   shopTime: ShopTime;
   now: () => number;
 }
+
+/** Of a coat, what is on record and follows from nothing else. */
+type CoatFacts = Omit<CoatView, "covered" | "prediction" | "why" | "bands">;
 
 /** Said wherever 'ready' is said. */
 export const readyCaution: Text = text("caution.ready");
@@ -26,13 +32,23 @@ const iso = (ms: number): string => new Date(ms).toISOString();
 const isoOrNull = (ms: number | null): string | null => (ms === null ? null : iso(ms));
 
 /** One coat, with all that is known of it. */
-export function coatView(
-  state: CoatState,
-  { records, shopFile, shopTime, now }: CoatViewParts,
-  words: Words,
-): CoatView {
-  const { coat, car, sheet } = state;
+export function coatView(state: CoatState, parts: CoatViewParts, words: Words): CoatView {
+  const { shopFile, shopTime, now } = parts;
   const nowMs = now();
+  return {
+    ...coatFacts(state, parts, words),
+    covered: state.covered,
+    prediction: predictionView(state, nowMs, shopTime.workEndsAtMs(nowMs), words),
+    why: whyNoPrediction(state, words),
+    bands: [...stayBands(state.stays, shopFile), ...gapBands(state, words)],
+  };
+}
+
+export function coatFacts(
+  { coat, car, sheet, place }: Pick<CoatState, "coat" | "car" | "sheet" | "place">,
+  { records, shopFile }: CoatFactParts,
+  words: Words,
+): CoatFacts {
   return {
     id: coat.id,
     carId: car.id,
@@ -48,13 +64,9 @@ export function coatView(
       invented: sheet.invented,
       cautions: sheet.cautions,
     },
-    place: state.place === null ? null : placeView(state.place, shopFile),
+    place: place === null ? null : placeView(place, shopFile),
     finishedAt: iso(coat.finishedAtMs),
     filmUm: coat.filmUm ?? sheet.film.dryUm,
-    covered: state.covered,
-    prediction: predictionView(state, nowMs, shopTime.workEndsAtMs(nowMs), words),
-    why: whyNoPrediction(state, words),
-    bands: bandsView(state, shopFile, words),
     checks: records.checksOf(coat.id).map(checkView),
     corrections: records.corrections(coat.id).map(correctionView),
     withdrawn: withdrawalView(coat.withdrawn),
@@ -101,8 +113,8 @@ function predictionView(
   };
 }
 
-function bandsView({ stays, outcome }: CoatState, shopFile: Pick<ShopFile, "places">, words: Words): Band[] {
-  const places = stays.map(
+export function stayBands(stays: readonly Stay[], shopFile: NamedPlaces): Band[] {
+  return stays.map(
     (stay): Band => ({
       kind: "place",
       text: shopFile.places[stay.place]?.name ?? stay.place,
@@ -110,7 +122,10 @@ function bandsView({ stays, outcome }: CoatState, shopFile: Pick<ShopFile, "plac
       to: stay.toMs === Number.POSITIVE_INFINITY ? null : iso(stay.toMs),
     }),
   );
-  const gaps = outcome.notes.flatMap((note): Band[] => {
+}
+
+function gapBands({ outcome }: CoatState, words: Words): Band[] {
+  return outcome.notes.flatMap((note): Band[] => {
     if (note.code !== "gap" || note.fromMs === undefined || note.toMs === undefined) return [];
     return [
       {
@@ -121,8 +136,8 @@ function bandsView({ stays, outcome }: CoatState, shopFile: Pick<ShopFile, "plac
       },
     ];
   });
-  return [...places, ...gaps];
 }
+
 function whyNoPrediction({ isPending, outcome }: CoatState, words: Words): string | null {
   if (outcome.curePercent !== null) return null;
   if (isPending) return words.t("why.reading-history");

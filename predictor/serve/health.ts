@@ -4,6 +4,7 @@ import { type ClockState, collectorStateSchema } from "../../collector/readings.
 import type { Follow } from "../follow/follow.ts";
 import { seriesOf } from "../follow/place-history.ts";
 import { isCurrent } from "../follow/place-now.ts";
+import type { OnwardState } from "../onward/onward.ts";
 import type { IntakeState } from "../readings/intake.ts";
 import type { BrokerLink } from "../readings/link.ts";
 import type { Series } from "../readings/store.ts";
@@ -60,6 +61,20 @@ export const healthSchema = z.object({
   ),
   streams: z.number(),
   records: z.object({ entries: z.number(), head: z.string().nullable(), fault: z.string().nullable() }),
+  /** How far the head office has what this shop holds; null where the shop file names none. */
+  headOffice: z
+    .object({
+      connected: z.boolean(),
+      readingsWaiting: z.number(),
+      /** Since the start: because too many waited, and because the head office refused them for good. */
+      readingsDropped: z.number(),
+      packsRefused: z.number(),
+      /** Entries of the log that it does not hold yet; null while it has not said what it holds. */
+      entriesBehind: z.number().nullable(),
+      /** What keeps the log from being held there, in words. */
+      fault: z.string().nullable(),
+    })
+    .nullable(),
   /** Webhook and mails, where the shop file names them. */
   notify: z.array(
     z.object({
@@ -75,6 +90,7 @@ export interface HealthParts {
   records: Pick<Records, "head">;
   recordsFault: () => string | null;
   notifyState: () => NotifyState[];
+  onwardState: () => OnwardState | null;
   shopFile: ShopFile;
   follow: Follow;
   version: string;
@@ -94,7 +110,7 @@ export interface HealthParts {
 
 export function healthOf(parts: HealthParts): z.input<typeof healthSchema> {
   const nowMs = parts.now();
-  const { storeFault, ...intake } = parts.intakeState();
+  const { storeFault, refused, ...intake } = parts.intakeState();
   const sensors = Object.entries(parts.shopFile.places).flatMap(([place, settings]) =>
     seriesOf(settings).map((series) => sensorHealth(parts.follow, place, series, nowMs)),
   );
@@ -115,7 +131,8 @@ export function healthOf(parts: HealthParts): z.input<typeof healthSchema> {
       waiting: waiting && waitingHealth(waiting),
     },
     broker: { url: parts.brokerUrl, connected, refusals: parts.brokerRefusals() },
-    intake,
+    intake: { ...intake, refused: refused.map(({ sender, ...pack }) => ({ collector: sender, ...pack })) },
+    headOffice: parts.onwardState(),
     collectors: [...parts.link.collectors()].map(([name, state]) => ({ name, ...state })),
     sensors,
     streams: parts.streams(),

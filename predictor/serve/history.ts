@@ -2,9 +2,11 @@
 import type { Quantity } from "../../collector/readings.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import { dewPointOrNull } from "../follow/current-air.ts";
-import { type Places, type Stay, seriesOf } from "../follow/place-history.ts";
-import { type ReadingStore, rollUpMs } from "../readings/store.ts";
+import { type ClimatePlace, type Stay, seriesOf } from "../follow/place-history.ts";
+import { type ReadingSource, rollUpMs } from "../readings/store.ts";
 import type { ClimateHistory, CoatCourse } from "./api.ts";
+
+type ClimatePlaces = Readonly<Record<string, ClimatePlace>>;
 
 export const pointsAtMost = 2_000;
 
@@ -18,12 +20,12 @@ export interface HistorySpan {
 }
 
 /** Of a coat's course: sensors that tell each minute leave no holes in it. */
-const courseBucketAtLeastMs = 60_000;
+export const courseBucketAtLeastMs = 60_000;
 
 /** What the places of some stays had, each for its own time; fromMs < toMs. Where readings were rolled up, no finer than the roll-ups. */
 export async function climateHistory(
-  store: ReadingStore,
-  places: Places,
+  store: ReadingSource,
+  places: ClimatePlaces,
   stays: readonly Stay[],
   span: HistorySpan,
 ): Promise<ClimateHistory> {
@@ -33,8 +35,8 @@ export async function climateHistory(
 }
 
 async function historyOf(
-  store: ReadingStore,
-  places: Places,
+  store: ReadingSource,
+  places: ClimatePlaces,
   stays: readonly Stay[],
   { fromMs, toMs, points, bucketAtLeastMs = 1000 }: HistorySpan,
 ): Promise<{ history: ClimateHistory; isCoarse: boolean }> {
@@ -80,13 +82,13 @@ async function historyOf(
 
 /** A coat's own history: at least a second of it. */
 export async function coatCourse(
-  store: ReadingStore,
-  places: Places,
+  store: ReadingSource,
+  places: ClimatePlaces,
   state: CoatState,
   { nowMs, points }: { nowMs: number; points: number },
 ): Promise<CoatCourse> {
   const fromMs = state.coat.finishedAtMs;
-  const toMs = Math.max(courseEndMs(state, nowMs), fromMs + 1000);
+  const toMs = courseEndMs({ finishedAtMs: fromMs, stages: state.outcome.stages, stays: state.stays }, nowMs);
   const history = await climateHistory(store, places, state.stays, {
     fromMs,
     toMs,
@@ -102,11 +104,18 @@ export async function coatCourse(
   };
 }
 
-/** Whichever comes first: now, the car's leaving, or a tenth past the last stage's safe time. */
-function courseEndMs({ coat, outcome, stays }: CoatState, nowMs: number): number {
-  const lastSafeMs = outcome.stages.at(-1)?.safeAtMs ?? Number.POSITIVE_INFINITY;
-  const cured = lastSafeMs + (lastSafeMs - coat.finishedAtMs) / 10;
-  return Math.min(nowMs, stays.at(-1)?.toMs ?? Number.POSITIVE_INFINITY, cured);
+/** Whichever comes first: now, the car's leaving, or a tenth past the last stage's safe time; a second after the finish at least. */
+export function courseEndMs(
+  {
+    finishedAtMs,
+    stages,
+    stays,
+  }: { finishedAtMs: number; stages: readonly { safeAtMs: number | null }[]; stays: readonly Stay[] },
+  nowMs: number,
+): number {
+  const lastSafeMs = stages.at(-1)?.safeAtMs ?? Number.POSITIVE_INFINITY;
+  const cured = lastSafeMs + (lastSafeMs - finishedAtMs) / 10;
+  return Math.max(Math.min(nowMs, stays.at(-1)?.toMs ?? Number.POSITIVE_INFINITY, cured), finishedAtMs + 1000);
 }
 
 function isShown(quantity: Quantity): quantity is "air-temperature" | "air-humidity" | "panel-temperature" {

@@ -3,7 +3,6 @@ import { isIP } from "node:net";
 import { hostname } from "node:os";
 import type { RequestHandler } from "express";
 import { text } from "../../words/text.ts";
-import type { ShopFile } from "../shop-file.ts";
 import { HttpProblem } from "./problem.ts";
 
 /** Names under these no public name server gives (RFC 6761, RFC 6762, RFC 8375; .internal is set aside for private use). */
@@ -15,7 +14,7 @@ const privateSuffixes = [".local", ".localhost", ".home.arpa", ".internal"];
  * IP address, a name without a dot and one under .local and the like are no such names. False for what is no host at all.
  */
 export function ownHosts(
-  { address, hostNames }: Pick<ShopFile, "address" | "hostNames">,
+  { address, hostNames }: { address?: string | undefined; hostNames: readonly string[] },
   machine = hostname(),
 ): (host: string) => boolean {
   const named = new Set([machine, ...hostNames].map((name) => name.toLowerCase()));

@@ -2,11 +2,10 @@
 import { once } from "node:events";
 import type { Response } from "express";
 import { type Cell, csvLine } from "../csv.ts";
-import { type BookRow, bookState, type CoatBook } from "../proof/coat-book.ts";
+import type { BookQuery } from "../proof/book-query.ts";
+import { type BookRow, bookState } from "../proof/book-row.ts";
+import type { CoatBook } from "../proof/coat-book.ts";
 import type { Spread } from "../proof/spread.ts";
-import type { ShopFile } from "../shop-file.ts";
-import type { LogQuery } from "./proof-api.ts";
-import { bookQuery } from "./proof-views.ts";
 
 const iso = (ms: number | null): string | null => (ms === null ? null : new Date(ms).toISOString());
 const rounded = (value: number | null | undefined, digits: number): number | null =>
@@ -18,7 +17,7 @@ const spread = (name: string, unit: string, of: (row: BookRow) => Spread | null)
   [`${name}_outside_min`, (row) => rounded(of(row)?.minutesOutside, 1)],
 ];
 
-type Column = [name: string, cell: (row: BookRow, nowMs: number, places: ShopFile["places"]) => Cell];
+type Column = [name: string, cell: (row: BookRow, nowMs: number, placeName: LogCsvParts["placeName"]) => Cell];
 const columns: readonly Column[] = [
   ["finished_at", (row) => iso(row.finishedAtMs)],
   ["job", (row) => row.job],
@@ -27,7 +26,7 @@ const columns: readonly Column[] = [
   ["sheet", (row) => row.sheetId],
   ["sheet_revision", (row) => row.sheetRevision],
   ["sheet_name", (row) => row.sheetName],
-  ["place", (row, _, places) => places[row.place]?.name ?? row.place],
+  ["place", (row, _, placeName) => placeName(row)],
   ["who", (row) => row.who],
   ["state", (row, nowMs) => bookState(row, nowMs)],
   ["release_stage", (row) => row.figures.releaseStage],
@@ -47,21 +46,25 @@ const columns: readonly Column[] = [
 
 export interface LogCsvParts {
   book: CoatBook;
-  shopFile: Pick<ShopFile, "places" | "shop">;
-  now: () => number;
+  /** What the file is called by: the shop, or the group of shops. */
+  of: string;
+  placeName: (row: BookRow) => string;
+  /** Set where there are several shops: theirs is the first column then. */
+  shopName?: (row: BookRow) => string;
+  nowMs: number;
 }
 
 export async function sendLogCsv(
-  { book, shopFile, now }: LogCsvParts,
-  query: LogQuery,
+  { book, of, placeName, shopName, nowMs }: LogCsvParts,
+  query: BookQuery,
   response: Response,
 ): Promise<void> {
-  const nowMs = now();
-  response.attachment(`${shopFile.shop}-log-${new Date(nowMs).toISOString().slice(0, 10)}.csv`);
+  const shown: readonly Column[] = shopName === undefined ? columns : [["shop", shopName], ...columns];
+  response.attachment(`${of}-log-${new Date(nowMs).toISOString().slice(0, 10)}.csv`);
   response.type("text/csv; charset=utf-8; header=present");
-  response.write(csvLine(columns.map(([name]) => name)));
-  for (const rows of book.all(bookQuery(query), nowMs)) {
-    const text = rows.map((row) => csvLine(columns.map(([, cell]) => cell(row, nowMs, shopFile.places)))).join("");
+  response.write(csvLine(shown.map(([name]) => name)));
+  for (const rows of book.all(query, nowMs)) {
+    const text = rows.map((row) => csvLine(shown.map(([, cell]) => cell(row, nowMs, placeName)))).join("");
     if (response.destroyed) return;
     if (!response.write(text)) await Promise.race([once(response, "drain"), once(response, "close")]);
     await new Promise((resolve) => setImmediate(resolve));

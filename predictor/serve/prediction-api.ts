@@ -88,7 +88,7 @@ const controlLimits = z.object({
   rangeUpper: z.number(),
 });
 
-const shareFound = z.object({
+export const shareFoundSchema = z.object({
   checks: z.number(),
   ready: z.number(),
   /** With its 95 % interval; null where there are too few checks to say. */
@@ -98,9 +98,9 @@ const shareFound = z.object({
   /** Mean of what a person who scatters would find were they right. */
   expected: z.number().nullable(),
 });
-export type ShareView = z.infer<typeof shareFound>;
+export type ShareView = z.infer<typeof shareFoundSchema>;
 
-const spanFigures = z.object({
+export const spanFiguresSchema = z.object({
   coats: z.number(),
   dryingHours: z.number(),
   outsideHours: z.number(),
@@ -116,7 +116,7 @@ const spanFigures = z.object({
     })
     .nullable(),
 });
-export type SpanFiguresView = z.infer<typeof spanFigures>;
+export type SpanFiguresView = z.infer<typeof spanFiguresSchema>;
 
 const energy = z.object({
   heatKWh: z.number(),
@@ -147,15 +147,15 @@ export const predictionsSchema = z.object({
   ),
   calibration: z.object({
     /** Of the checks at or after the safe time told, the first of each coat's stage; and those that were its first look of all. */
-    atSafe: shareFound,
-    firstAtSafe: shareFound,
+    atSafe: shareFoundSchema,
+    firstAtSafe: shareFoundSchema,
     /** First looks by the probability told. */
-    bands: z.array(shareFound.extend({ from: z.number(), to: z.number() })),
+    bands: z.array(shareFoundSchema.extend({ from: z.number(), to: z.number() })),
     untold: z.number(),
   }),
   span: z.object({
-    all: spanFigures,
-    rows: z.array(spanFigures.extend({ sheet: z.object(sheetName), place: placeSchema.nullable() })),
+    all: spanFiguresSchema,
+    rows: z.array(spanFiguresSchema.extend({ sheet: z.object(sheetName), place: placeSchema.nullable() })),
   }),
   /** Null where the shop file says nothing of energy. */
   energy: z

@@ -33,17 +33,26 @@ export interface PredictionRouteParts {
 const usualSpanMs = 90 * 24 * 60 * 60_000;
 const longestSpanMs = 3 * 366 * 24 * 60 * 60_000;
 
+/** The span that a question is about; the last 90 days where it names none. Throws for one that is none, or is too long. */
+export function spanAsked(
+  query: { from?: string | undefined; to?: string | undefined },
+  nowMs: number,
+): { fromMs: number; toMs: number } {
+  const toMs = query.to === undefined ? nowMs : Date.parse(query.to);
+  const fromMs = query.from === undefined ? toMs - usualSpanMs : Date.parse(query.from);
+  if (!(fromMs < toMs && toMs - fromMs <= longestSpanMs)) {
+    throw new HttpProblem(
+      400,
+      `"from" must lie before "to", by three years at most; found ${query.from} and ${query.to}.`,
+    );
+  }
+  return { fromMs, toMs };
+}
+
 export function predictionRoutes(parts: PredictionRouteParts): Route[] {
   const { placeOf, sheetOf, now } = parts;
   const asked = async (query: z.output<typeof predictionQuerySchema>, words: Words): Promise<PredictionsView> => {
-    const toMs = query.to === undefined ? now() : Date.parse(query.to);
-    const fromMs = query.from === undefined ? toMs - usualSpanMs : Date.parse(query.from);
-    if (!(fromMs < toMs && toMs - fromMs <= longestSpanMs)) {
-      throw new HttpProblem(
-        400,
-        `"from" must lie before "to", by three years at most; found ${query.from} and ${query.to}.`,
-      );
-    }
+    const { fromMs, toMs } = spanAsked(query, now());
     if (query.place !== undefined) placeOf(query.place);
     if (query.sheet !== undefined) sheetOf(query.sheet);
     const question = { fromMs, toMs, sheetId: query.sheet, place: query.place };

@@ -8,11 +8,11 @@ import { fewestForLimits } from "../proof/control-chart.ts";
 import { type Agreement, fewestBrackets, type Predictions, type SheetPredictions } from "../proof/predictions.ts";
 import type { Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
-import { placeView } from "./ahead-views.ts";
+import { type NamedPlaces, placeView } from "./ahead-views.ts";
 import type { AgreementView, PairView, PredictionsView, SheetPredictionsView } from "./prediction-api.ts";
 
 export interface PredictionViewParts {
-  shopFile: ShopFile;
+  shopFile: NamedPlaces & Pick<ShopFile, "energy">;
   records: Records;
   words: Words;
   fromMs: number;

@@ -52,7 +52,10 @@ export function proofRoutes(parts: ProofRouteParts): Route[] {
       summary: "All the coats that fit, with what came of them",
       query: logQuerySchema,
       mediaType: "text/csv",
-      handle: ({ query, response }) => sendLogCsv(parts, query, response),
+      handle: ({ query, response }) => {
+        const placeName = ({ place }: { place: string }) => shopFile.places[place]?.name ?? place;
+        return sendLogCsv({ book, of: shopFile.shop, placeName, nowMs: now() }, bookQuery(query), response);
+      },
     }),
     route({
       method: "get",

@@ -3,7 +3,8 @@ import type { Words } from "../../words/words.ts";
 import type { CoatState } from "../follow/coat-state.ts";
 import type { Follow } from "../follow/follow.ts";
 import type { BookKeeper } from "../proof/book-keeper.ts";
-import { type BookQuery, type BookRow, bookState } from "../proof/coat-book.ts";
+import type { BookQuery } from "../proof/book-query.ts";
+import { type BookRow, bookState } from "../proof/book-row.ts";
 import type { CoatFigures } from "../proof/coat-figures.ts";
 import { deviationText } from "../proof/deviation-words.ts";
 import { entryText } from "../proof/entry-words.ts";
@@ -11,23 +12,32 @@ import { notYetReleasable } from "../proof/release.ts";
 import { concernsCoat } from "../records/log.ts";
 import type { LogEntry, Records } from "../records/records.ts";
 import type { ShopFile } from "../shop-file.ts";
-import { placeView } from "./ahead-views.ts";
+import { type NamedPlaces, placeView } from "./ahead-views.ts";
 import type { CoatFile, DeviationView, EntryView, FiguresView, LogQuery, LogRow } from "./proof-api.ts";
 import type { Views } from "./views.ts";
 
-export interface ProofViewParts {
+export interface FileParts {
   records: Records;
+  shopFile: NamedPlaces;
+  now: () => number;
+}
+
+export interface ProofViewParts extends FileParts {
   follow: Follow;
   bookKeeper: BookKeeper;
   shopFile: ShopFile;
   views: Views;
-  now: () => number;
 }
 
 const iso = (ms: number): string => new Date(ms).toISOString();
 const isoOrNull = (ms: number | null): string | null => (ms === null ? null : iso(ms));
 
-export function bookQuery({ from, to, ...query }: LogQuery): BookQuery {
+/** Of a log of one shop, or of several. */
+export function bookQuery({
+  from,
+  to,
+  ...query
+}: Omit<LogQuery, "sort"> & Pick<BookQuery, "shop" | "sort">): BookQuery {
   return {
     ...query,
     fromMs: from === undefined ? undefined : Date.parse(from),
@@ -35,7 +45,7 @@ export function bookQuery({ from, to, ...query }: LogQuery): BookQuery {
   };
 }
 
-export function logRow(row: BookRow, shopFile: Pick<ShopFile, "places">, nowMs: number): LogRow {
+export function logRow(row: BookRow, shopFile: NamedPlaces, nowMs: number): LogRow {
   const { coat, carId, job, car, panels, who, finishedAtMs, safeAtMs, deviations, figures } = row;
   return {
     ...{ coat, carId, job, car, panels, who, deviations },
@@ -57,10 +67,20 @@ export function logRow(row: BookRow, shopFile: Pick<ShopFile, "places">, nowMs: 
 }
 
 export async function coatFile(coatId: string, parts: ProofViewParts, words: Words): Promise<CoatFile> {
-  const { records, follow, bookKeeper, views, now } = parts;
-  const state = await follow.coat(coatId);
-  const figures = await bookKeeper.figuresOf(state);
-  const { coat } = state;
+  const state = await parts.follow.coat(coatId);
+  const figures = await parts.bookKeeper.figuresOf(state);
+  return { coat: parts.views.coat(state, words), ...fileOf(state, figures, parts, words) };
+}
+
+/** What is on record of a coat beside the coat itself, and what follows from its figures. */
+export function fileOf(
+  { coat, sheet, stays }: Pick<CoatState, "coat" | "sheet" | "stays">,
+  figures: CoatFigures,
+  parts: FileParts,
+  words: Words,
+): Omit<CoatFile, "coat"> {
+  const { records, now } = parts;
+  const coatId = coat.id;
   const nowMs = now();
   const answers = records.deviationAnswers(coatId);
   const checks = records.checksOf(coatId).filter(({ withdrawn }) => withdrawn === null);
@@ -68,10 +88,9 @@ export async function coatFile(coatId: string, parts: ProofViewParts, words: Wor
   const safeAtMs = figures.stages.find(({ stage }) => stage === figures.releaseStage)?.safeAtMs ?? null;
   const head = records.head();
   return {
-    coat: views.coat(state, words),
     state: bookState({ isWithdrawn: coat.withdrawn !== null, verdict: coat.verdict?.state ?? null, safeAtMs }, nowMs),
     figures: figuresView(figures),
-    deviations: deviationViews(state, figures, answers, words),
+    deviations: deviationViews({ coat, sheet }, figures, answers, words),
     verdict: coat.verdict && {
       state: coat.verdict.state,
       words: coat.verdict.words,
@@ -84,7 +103,7 @@ export async function coatFile(coatId: string, parts: ProofViewParts, words: Wor
       .entriesOf({ carId: coat.carId })
       .filter((entry) => concernsCoat(entry, coatId))
       .map((entry) => entryView(entry, parts, words)),
-    warnings: records.warningsAbout(coatId, state.stays).map(({ text, raisedAtMs, endedAtMs, answer }) => ({
+    warnings: records.warningsAbout(coatId, stays).map(({ text, raisedAtMs, endedAtMs, answer }) => ({
       text: words.say(text),
       from: iso(raisedAtMs),
       to: isoOrNull(endedAtMs),
@@ -102,7 +121,7 @@ export async function coatFile(coatId: string, parts: ProofViewParts, words: Wor
 
 export function entryView(
   entry: LogEntry,
-  { records, shopFile }: Pick<ProofViewParts, "records" | "shopFile">,
+  { records, shopFile }: Pick<FileParts, "records" | "shopFile">,
   words: Words,
 ): EntryView {
   const placeName = (id: string) => shopFile.places[id]?.name ?? id;
@@ -111,14 +130,14 @@ export function entryView(
 }
 
 function deviationViews(
-  state: CoatState,
+  of: Pick<CoatState, "coat" | "sheet">,
   figures: CoatFigures,
   answers: ReturnType<Records["deviationAnswers"]>,
   words: Words,
 ): DeviationView[] {
   return figures.deviations.map((code) => ({
     code,
-    text: words.say(deviationText(code, figures, state)),
+    text: words.say(deviationText(code, figures, of)),
     answers: answers
       .filter(({ deviation }) => deviation === code)
       .map(({ answer, who, atMs }) => ({ answer, who, at: iso(atMs) })),

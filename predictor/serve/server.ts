@@ -1,20 +1,16 @@
 /** The HTTP server: API, event stream and pages. */
-import { existsSync } from "node:fs";
-import { resolve } from "node:path";
-import express, { type Request } from "express";
-import helmet from "helmet";
+import type { Request } from "express";
 import type { Logger } from "pino";
-import { isLanguage, type Language, languages, type Words, wordsOf } from "../../words/words.ts";
 import type { Certificate } from "../readings/certificate.ts";
 import { isAskedHere } from "./asked-here.ts";
 import { EventStream, type Subject } from "./event-stream.ts";
 import { healthOf } from "./health.ts";
-import { ownHosts, refuseOtherNames } from "./host-names.ts";
+import { ownHosts } from "./host-names.ts";
+import { endApp, httpApp, pagesIn, spokenHere, uncached } from "./http-app.ts";
 import { listen } from "./listen.ts";
 import type { Metrics } from "./metrics.ts";
 import { openApi } from "./open-api.ts";
-import { pageFiles } from "./page-files.ts";
-import { HttpProblem, notFound, problemHandler } from "./problem.ts";
+import { HttpProblem } from "./problem.ts";
 import { type Gate, mount, refuseReading } from "./route.ts";
 import { type RouteParts, routesOf } from "./routes.ts";
 import { sessionOf } from "./session-cookies.ts";
@@ -56,13 +52,6 @@ const phonePages = [
 
 const deskPages = ["/log", "/log/:coat", "/sheets", "/sheets/:sheet", "/predictions", "/sensors"];
 
-/** What no page of ours asks a browser for. */
-const unusedFeatures =
-  "camera=(), display-capture=(), geolocation=(), microphone=(), midi=(), payment=(), serial=(), usb=()";
-
-/** For a browser that came by HTTPS: 30 days, so that a shop that gives it up is not locked out for long. */
-const httpsOnly = `max-age=${30 * 86_400}`;
-
 function subjectOf({ query }: Request): Subject {
   const { place, overview } = query;
   if (overview !== undefined) return { kind: "overview" };
@@ -71,15 +60,10 @@ function subjectOf({ query }: Request): Subject {
 
 /** Starts listening on all of this machine's addresses, by HTTPS where there is a certificate. A taken port is an error that says what to do. */
 export async function startServer(parts: ServerParts): Promise<Server> {
-  const { views, follow, people, records, shopFile, version, now, metrics, tls, logger } = parts;
-  const catalogues = new Map(languages.map((language) => [language, wordsOf({ ...shopFile, language })]));
-  const wordsIn = (language: Language): Words => catalogues.get(language) ?? wordsOf(shopFile);
-  const languageOf = ({ query }: Request): Language => {
-    const { language } = query;
-    return isLanguage(language) ? language : shopFile.language;
-  };
+  const { views, follow, people, records, shopFile, version, now, metrics, tls } = parts;
+  const { wordsIn, languageOf, wordsOf } = spokenHere(shopFile);
   const gate: Gate = {
-    wordsOf: (request) => wordsIn(languageOf(request)),
+    wordsOf,
     personOf: (request) => {
       const session = sessionOf(request);
       return session === null ? null : people.signedIn(session);
@@ -90,45 +74,11 @@ export async function startServer(parts: ServerParts): Promise<Server> {
   const stream = new EventStream({ version: `${version}+${parts.pagesVersion}`, now, views, wordsIn });
   const stopFollowing = follow.onChange((change) => stream.changed(change));
 
-  const app = express();
-  app.disable("x-powered-by");
-  // A proxy on this machine that speaks TLS says who asked, and by which name and protocol.
-  app.set("trust proxy", "loopback");
-  app.use((request, response, next) => {
-    metrics.watch(request, response);
-    next();
+  const app = httpApp({
+    isOwnHost: ownHosts(shopFile),
+    keepsToHttps: tls !== null,
+    watch: (request, response) => metrics.watch(request, response),
   });
-  app.use(
-    helmet({
-      contentSecurityPolicy: {
-        useDefaults: false,
-        directives: {
-          defaultSrc: ["'self'"],
-          imgSrc: ["'self'", "data:"],
-          objectSrc: ["'none'"],
-          baseUri: ["'none'"],
-          formAction: ["'self'"],
-          frameAncestors: ["'none'"],
-        },
-      },
-      strictTransportSecurity: false,
-      crossOriginOpenerPolicy: false,
-      originAgentCluster: false,
-    }),
-  );
-  app.use((request, response, next) => {
-    response.setHeader("Permissions-Policy", unusedFeatures);
-    if (tls !== null && request.secure) response.setHeader("Strict-Transport-Security", httpsOnly);
-    next();
-  });
-  app.use(refuseOtherNames(ownHosts(shopFile)));
-  // What people did is for whoever asked, and for no cache.
-  app.use("/api", (_request, response, next) => {
-    response.setHeader("Cache-Control", "no-store");
-    next();
-  });
-  app.use(express.json({ limit: "256kb" }));
-
   const routeParts = { ...parts, streams: () => stream.subscribers };
   const routes = routesOf(routeParts);
   mount(app, routes, gate);
@@ -167,27 +117,16 @@ export async function startServer(parts: ServerParts): Promise<Server> {
       throw new HttpProblem(503, "Too many pages listen already. Close some.");
   });
 
-  const page = (name: string) => resolve(parts.pagesFolder, name);
-  if (!existsSync(page("index.html")))
-    throw new Error(`the pages are not built (${page("index.html")} is missing). Run: npm run build`);
-  const noCache = { headers: { "Cache-Control": "no-cache" } };
-  app.get(phonePages, (_request, response) => response.sendFile(page("index.html"), noCache));
-  app.get(deskPages, (_request, response) => response.sendFile(page("desk.html"), noCache));
-  app.get("/wall", (_request, response) => response.sendFile(page("wall.html"), noCache));
+  const page = pagesIn(parts.pagesFolder);
+  app.get(phonePages, (_request, response) => response.sendFile(page("index.html"), uncached));
+  app.get(deskPages, (_request, response) => response.sendFile(page("desk.html"), uncached));
+  app.get("/wall", (_request, response) => response.sendFile(page("wall.html"), uncached));
   app.get("/wall/:place", (request, response) => {
     // The page itself says in words that there is no such place.
     response.status(views.place(request.params.place) === null ? 404 : 200);
-    response.sendFile(page("wall.html"), noCache);
+    response.sendFile(page("wall.html"), uncached);
   });
-  app.use("/assets", pageFiles(page("assets")));
-  app.use(
-    express.static(parts.pagesFolder, {
-      setHeaders: (response) => void response.setHeader("Cache-Control", "no-cache"),
-    }),
-  );
-  app.use(notFound);
-  app.use(problemHandler(logger, gate.wordsOf));
-
+  endApp(app, { ...parts, wordsOf });
   const plain = await listen({
     app,
     port: parts.port,

@@ -3,7 +3,8 @@ import { join } from "node:path";
 import Database from "better-sqlite3";
 import { type Quantity, quantityNames } from "../../collector/readings.ts";
 import { readingsFileName, recordsFileName } from "../../predictor/data-folder.ts";
-import { type BookRow, CoatBook } from "../../predictor/proof/coat-book.ts";
+import type { BookRow } from "../../predictor/proof/book-row.ts";
+import { CoatBook } from "../../predictor/proof/coat-book.ts";
 import { openSqliteStore } from "../../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../../predictor/records/library.ts";
 import { type By, program, Records } from "../../predictor/records/records.ts";
@@ -247,6 +248,7 @@ function rowOf(
   const spread = { min: 20, mean: 20.5, max: 21, minutesOutside: 0 };
   const code = n % 10 === 0 ? "gap" : "limits-not-judged";
   return {
+    shop: "large",
     coat,
     carId: car.id,
     job: car.job,

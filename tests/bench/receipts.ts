@@ -11,6 +11,7 @@ import { packOf, topicsOf } from "../../collector/readings.ts";
 import { startEmbeddedBroker } from "../../predictor/readings/broker.ts";
 import { Intake } from "../../predictor/readings/intake.ts";
 import { linkBroker } from "../../predictor/readings/link.ts";
+import { ofCollectors } from "../../predictor/readings/reading-of.ts";
 import { openSqliteStore } from "../../predictor/readings/sqlite.ts";
 import { freePort } from "./child.ts";
 import { type BenchRow, benchRow, median } from "./row.ts";
@@ -98,6 +99,7 @@ async function toReceipts(url: string, protocolVersion: 4 | 5, messages: string[
   const store = openSqliteStore(join(folder, "readings.db"));
   const logger = pino({ level: "silent" });
   const intake: Intake = new Intake({
+    ...ofCollectors,
     store,
     logger,
     now: Date.now,

@@ -144,7 +144,7 @@ async function closeServer(server: Server): Promise<void> {
   await new Promise<void>((closed) => server.close(() => closed()));
 }
 
-async function untilListening(port: number, child: ChildProcess): Promise<void> {
+export async function untilListening(port: number, child: ChildProcess): Promise<void> {
   for (let tries = 0; tries < 100; tries += 1) {
     if (child.exitCode !== null) throw new Error(`the broker ended at once with code ${child.exitCode}`);
     const socket = dial(port, "127.0.0.1");

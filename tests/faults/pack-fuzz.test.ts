@@ -13,6 +13,7 @@ import { pino } from "pino";
 import { afterEach, beforeEach, expect, it } from "vitest";
 import { nameSchema, packDigest, packOf, quantities, type Receipt } from "../../collector/readings.ts";
 import { Intake } from "../../predictor/readings/intake.ts";
+import { ofCollectors } from "../../predictor/readings/reading-of.ts";
 import { openSqliteStore } from "../../predictor/readings/sqlite.ts";
 import type { ReadingStore, StoredReading } from "../../predictor/readings/store.ts";
 import { damagedPack, fuzzer, largePacks, madeUpPack, randomOf } from "./pack-makers.ts";
@@ -50,6 +51,7 @@ beforeEach(() => {
   receipts = [];
   impossible = [];
   intake = new Intake({
+    ...ofCollectors,
     store,
     onCommitted: (readings) => impossible.push(...readings.filter((reading) => !isPossible(reading))),
     sendReceipt: (collector, receipt) => receipts.push({ collector, receipt }),

@@ -3,7 +3,7 @@ import type { ComponentChildren } from "preact";
 import { Notice } from "../parts/notice.tsx";
 import { matched } from "../parts/router.ts";
 import { useWords } from "../parts/words-context.ts";
-import { DeskProvider, useDesk } from "./desk.tsx";
+import { DeskProvider, InShop, useDesk } from "./desk.tsx";
 import { ComparePage } from "./file/compare-page.tsx";
 import { FilePage } from "./file/file-page.tsx";
 import { LogPage } from "./log/log-page.tsx";
@@ -11,6 +11,7 @@ import { PredictionsPage } from "./predictions/predictions-page.tsx";
 import { SensorsPage } from "./sensors/sensors-page.tsx";
 import { SheetPage } from "./sheets/sheet-page.tsx";
 import { SheetsPage } from "./sheets/sheets-page.tsx";
+import { ShopsPage } from "./shops/shops-page.tsx";
 
 type Params = Readonly<Record<string, string>>;
 
@@ -18,12 +19,16 @@ type Params = Readonly<Record<string, string>>;
 const pages: readonly [string, (params: Params) => ComponentChildren][] = [
   ["/log", () => <LogPage />],
   ["/log/compare", () => <ComparePage />],
-  ["/log/:coat", ({ coat = "" }) => <FilePage coatId={coat} />],
+  ["/log/:coat", ({ coat = "" }) => <FilePage of={{ shop: null, coat }} />],
+  ["/log/:shop/:coat", ({ shop = "", coat = "" }) => inShop(shop, <FilePage of={{ shop, coat }} />)],
   ["/predictions", () => <PredictionsPage />],
   ["/sensors", () => <SensorsPage />],
+  ["/shops", () => <ShopsPage />],
   ["/sheets", () => anew(<SheetsPage />)],
   ["/sheets/:sheet", ({ sheet = "" }) => anew(<SheetPage id={sheet} />)],
 ];
+
+const inShop = (shop: string, page: ComponentChildren) => <InShop id={shop}>{page}</InShop>;
 
 /** Of a page that is another one with another search: another revision, the form. */
 const anew = (page: ComponentChildren) => <BySearch>{page}</BySearch>;

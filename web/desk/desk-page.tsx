@@ -6,7 +6,14 @@ import { signInPath } from "../parts/router.ts";
 import { useWords } from "../parts/words-context.ts";
 import { useDesk } from "./desk.tsx";
 
-const places: readonly [href: string, text: TextKey][] = [
+type Places = readonly [href: string, text: TextKey][];
+
+const ofOffice: Places = [
+  ["/log", "desk.log"],
+  ["/predictions", "desk.predictions"],
+  ["/shops", "desk.shops"],
+];
+const ofShop: Places = [
   ["/log", "desk.log"],
   ["/sheets", "desk.sheets"],
   ["/predictions", "desk.predictions"],
@@ -22,7 +29,8 @@ interface Props {
 }
 
 export function DeskPage({ title, actions, children }: Props) {
-  const { me, path, search } = useDesk();
+  const { me, office, path, search } = useDesk();
+  const places = office === null ? ofShop : ofOffice;
   const words = useWords();
   const heading = useRef<HTMLHeadingElement>(null);
   useEffect(() => heading.current?.focus({ preventScroll: true }), []);
@@ -43,6 +51,7 @@ export function DeskPage({ title, actions, children }: Props) {
         </a>
       </nav>
       <header class="desk-head">
+        {office !== null && <CopyMark />}
         <h1 ref={heading} tabIndex={-1}>
           {title}
         </h1>
@@ -50,5 +59,18 @@ export function DeskPage({ title, actions, children }: Props) {
       </header>
       <main class="desk-main">{children}</main>
     </div>
+  );
+}
+
+/** On every page of a head office: two sheets, one a copy of the other. */
+function CopyMark() {
+  const words = useWords();
+  return (
+    <p class="desk-copy">
+      <svg class="shape" viewBox="0 0 38 38" aria-hidden="true" focusable="false">
+        <path class="line" d="M4 3 h20 v6 M4 3 v24 h6 M12 10 h22 v25 h-22 Z" />
+      </svg>
+      {words.t("office.copy")}
+    </p>
   );
 }

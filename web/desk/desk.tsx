@@ -2,6 +2,7 @@
 import { type ComponentChildren, createContext } from "preact";
 import { useContext, useEffect, useState } from "preact/hooks";
 import type { Place, Shop, ShopAndPlaces } from "../../predictor/serve/api.ts";
+import type { OfficeView } from "../../predictor/serve/office-api.ts";
 import type { Me } from "../../predictor/serve/people-api.ts";
 import { chosenLanguage, deviceClock, speak } from "../parts/device-memory.ts";
 import { InventedMark, Notice } from "../parts/notice.tsx";
@@ -13,7 +14,12 @@ import { useShopClock } from "../parts/use-shop-clock.ts";
 import { useShopWords, WordsContext } from "../parts/words-context.ts";
 
 export interface Desk {
+  /** The shop that is spoken of; at a head office its group, but for what stands in InShop. */
   shop: Shop;
+  /** The shops that a head office holds copies of; null in a shop. */
+  office: OfficeView["shops"] | null;
+  /** By whose clock pages speak that are of no one shop. */
+  timeZone: string;
   places: readonly Place[];
   clock: ShopClock;
   /** Who is signed in; null when nobody is, or while that is not known. */
@@ -37,7 +43,7 @@ export function useDesk(): Desk {
 
 export function DeskProvider({ children }: { children: ComponentChildren }) {
   const { path, search, go } = usePath();
-  const { answer, failure } = useAsked<ShopAndPlaces>("/api/shop");
+  const { answer, failure } = useAsked<ShopAndPlaces & Partial<OfficeView>>("/api/shop");
   const { answer: me } = useAsked<Me>("/api/me");
   const shop = answer?.shop ?? null;
   const words = useShopWords(shop, chosenLanguage());
@@ -57,11 +63,41 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
     if (failure === null) return <Notice title={words.t("shell.loading-title")} text={words.t("shell.loading")} />;
     return <Notice title={words.t("page.nothing-title")} text={failure} {...(mustSignIn ? { link } : {})} again />;
   }
-  const desk: Desk = { shop, places: answer.places, clock, me, nowMs, path, search, go };
+  const office = answer.shops ?? null;
+  const desk: Desk = {
+    shop,
+    office,
+    timeZone: shop.timeZone,
+    places: answer.places,
+    clock,
+    me,
+    nowMs,
+    path,
+    search,
+    go,
+  };
   return (
     <WordsContext.Provider value={words}>
       <DeskContext.Provider value={desk}>
         {shop.invented && <InventedMark />}
+        {children}
+      </DeskContext.Provider>
+    </WordsContext.Provider>
+  );
+}
+
+/** What stands in it speaks of one shop of a head office, by its zone, units and places. */
+export function InShop({ id, children }: { id: string; children: ComponentChildren }) {
+  const desk = useDesk();
+  const held = desk.office?.find((each) => each.id === id);
+  const { places = [], ...own } = held ?? {};
+  const shop = { ...desk.shop, ...own };
+  const words = useShopWords(shop, chosenLanguage());
+  const clock = useShopClock(shop, words) ?? desk.clock;
+  return (
+    <WordsContext.Provider value={words}>
+      <DeskContext.Provider value={{ ...desk, shop, places, clock }}>
+        {shop.invented && !desk.shop.invented && <InventedMark />}
         {children}
       </DeskContext.Provider>
     </WordsContext.Provider>

@@ -1,6 +1,7 @@
 /** What a page says about a coat: the sentence for now, the gate that may shut, what comes next, and how far to trust it. */
 import type { CoatView, LessonView, StageView, WindowView } from "../../predictor/serve/api.ts";
 import type { Words } from "../../words/words.ts";
+import type { RailCoat } from "./rail-coat.ts";
 import { capital, msOf, type ShopClock } from "./shop-clock.ts";
 
 type StageName = StageView["stage"];
@@ -196,7 +197,7 @@ export function nextEventMs(coat: CoatView): number {
 }
 
 /** The rail in words, for those who do not see it. */
-export function railText(coat: CoatView, clock: ShopClock, nowMs: number): string {
+export function railText(coat: RailCoat, clock: ShopClock, nowMs: number): string {
   const { words } = clock;
   const at = (iso: string | null) => {
     const ms = msOf(iso);
@@ -211,7 +212,7 @@ export function railText(coat: CoatView, clock: ShopClock, nowMs: number): strin
       likelyAt === null
         ? words.t("rail.stage-no-time", values)
         : words.t("rail.stage", { ...values, likely: at(likelyAt), safe: at(safeAt) });
-    parts.push(isCovered ? said : words.t("rail.uncovered", { stage: said }));
+    parts.push(isCovered === false ? words.t("rail.uncovered", { stage: said }) : said);
   }
   for (const window of coat.prediction?.windows ?? []) {
     const state = words.t(`gate.state-${dashed(window.state)}`);

@@ -1,7 +1,8 @@
 /** Where everything on a time rail stands, in CSS pixels from the axis start. Pure: the drawing is in time-rail.tsx. */
-import type { Band, CoatView, StageView, WindowView } from "../../predictor/serve/api.ts";
+import type { Band, StageView, WindowView } from "../../predictor/serve/api.ts";
 import type { Words } from "../../words/words.ts";
 import { stageWord } from "./coat-words.ts";
+import type { RailCoat } from "./rail-coat.ts";
 import { msOf, type ShopClock } from "./shop-clock.ts";
 import { shareOf, type TimeScale } from "./time-scale.ts";
 
@@ -49,7 +50,7 @@ export interface RailRoom {
 
 /** Lays a coat out on a shared axis. Marks before the axis are left out: the tape has covered them. */
 export function layoutRail(
-  coat: CoatView,
+  coat: RailCoat,
   scale: TimeScale,
   nowMs: number,
   room: RailRoom,

@@ -33,7 +33,7 @@ export function ownPath(asked: string | null): string {
 
 /** The desk's pages: the phone's are all others that a person opens. */
 export function isDeskPath(path: string): boolean {
-  return /^\/(log|sheets|predictions|sensors)(\/|$)/.test(path);
+  return /^\/(log|sheets|predictions|sensors|shops)(\/|$)/.test(path);
 }
 
 /** Another document than the one with `path`: a wall, an answer of the API, or the pages of the other kind. */

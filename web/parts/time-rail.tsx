@@ -1,7 +1,7 @@
 /** The time rail: a coat's finish, stages, windows and bands on clock time, with tape laid out to now. */
 import { useRef } from "preact/hooks";
-import type { CoatView } from "../../predictor/serve/api.ts";
 import { railText } from "./coat-words.ts";
+import type { RailCoat } from "./rail-coat.ts";
 import { layoutRail, type RailGate, type RailLayout, type RailMark } from "./rail-layout.ts";
 import type { ShopClock } from "./shop-clock.ts";
 import { shareOf, type TimeScale } from "./time-scale.ts";
@@ -18,7 +18,7 @@ export interface RailSize {
 }
 
 interface Props {
-  coat: CoatView;
+  coat: RailCoat;
   scale: TimeScale;
   size: RailSize;
   clock: ShopClock;

@@ -21,14 +21,15 @@ export interface FeedUse {
   outdated?: (isOutdated: boolean) => void;
 }
 
-/** Follows a source. The same object means the same source: another one is followed instead, and the old view stands until it came. */
-export function useFeed<View>(source: FeedSource<View>, use: FeedUse = {}): Feed<View> {
+/** Follows a source; null follows none. The same object means the same source: another one is followed instead, and the old view stands until it came. */
+export function useFeed<View>(source: FeedSource<View> | null, use: FeedUse = {}): Feed<View> {
   const words = useWords();
   const [own] = useState<ServerNow>(() => serverNow(monotonicMs, Date.now));
   const clock = use.clock ?? own;
   const [state, setState] = useState<FeedState<View>>({ view: null, failure: null, lostSinceMs: null });
   const [nowMs, setNowMs] = useState(() => clock.nowMs());
   useEffect(() => {
+    if (source === null) return;
     const { outdated: reloadOutdated, stop: stopReload } = pageReloader();
     const show = (next: FeedState<View>) => {
       setState(next);

@@ -1,7 +1,7 @@
 /** Which page stands at which address, and what stands over every page. */
 import type { ComponentChildren } from "preact";
 import { InventedMark, LostCorner, Notice } from "../parts/notice.tsx";
-import { matched, signInPath } from "../parts/router.ts";
+import { signInPath } from "../parts/router.ts";
 import { useWords } from "../parts/words-context.ts";
 import { CarListPage } from "./cars/car-list.tsx";
 import { CardPage } from "./cars/card-page.tsx";
@@ -11,19 +11,15 @@ import { CoatPage } from "./coats/coat-page.tsx";
 import { FinishPage } from "./coats/finish-page.tsx";
 import { ShellProvider, useShell } from "./core/shell.tsx";
 import { WaitingStrip } from "./core/waiting.tsx";
-import { PeoplePage } from "./people/people-page.tsx";
-import { SetUpPage } from "./people/set-up-page.tsx";
-import { SettingsPage } from "./people/settings-page.tsx";
-import { SignInPage } from "./people/sign-in-page.tsx";
+import { type PageOf, pageAt } from "./page-at.ts";
+import { peoplePages } from "./people/people-pages.tsx";
 import { MixPage } from "./work/mix-page.tsx";
 import { Notices } from "./work/notices.tsx";
 import { SprayPage } from "./work/spray-page.tsx";
 import { WarningsPage } from "./work/warnings-page.tsx";
 
-type Params = Readonly<Record<string, string>>;
-
 /** Stand once the shop is known, and turn grey while it is not followed. The first that fits counts. */
-const shopPages: readonly [string, (params: Params) => ComponentChildren][] = [
+const shopPages: readonly PageOf[] = [
   ["/", () => <CarListPage />],
   ["/cars/new", () => <NewCarPage />],
   ["/cars/:car", ({ car = "" }) => <CarPage carId={car} />],
@@ -33,14 +29,6 @@ const shopPages: readonly [string, (params: Params) => ComponentChildren][] = [
   ["/mix", () => <MixPage />],
   ["/spray", () => <SprayPage />],
   ["/warnings", () => <WarningsPage />],
-];
-
-/** Stand without the shop. */
-const ownPages: readonly [string, () => ComponentChildren][] = [
-  ["/settings", () => <SettingsPage />],
-  ["/people", () => <PeoplePage />],
-  ["/sign-in", () => <SignInPage />],
-  ["/set-up", () => <SetUpPage />],
 ];
 
 export function App() {
@@ -65,21 +53,10 @@ function Frame() {
       <WaitingStrip />
       <Notices />
       <div key={path + search}>
-        {shopPage === null ? (pageAt(ownPages, path) ?? <Missing />) : <WithShop>{shopPage}</WithShop>}
+        {shopPage === null ? (pageAt(peoplePages, path) ?? <Missing />) : <WithShop>{shopPage}</WithShop>}
       </div>
     </div>
   );
-}
-
-function pageAt(
-  pages: readonly [string, (params: Params) => ComponentChildren][],
-  path: string,
-): ComponentChildren | null {
-  for (const [pattern, page] of pages) {
-    const params = matched(pattern, path);
-    if (params !== null) return page(params);
-  }
-  return null;
 }
 
 function WithShop({ children }: { children: ComponentChildren }) {

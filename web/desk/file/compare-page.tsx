@@ -1,11 +1,11 @@
 /** Two coats held against one another: both on one axis of the time since their finish, and their figures side by side. */
 import type { ComponentChildren } from "preact";
 import type { CoatCourse } from "../../../predictor/serve/api.ts";
-import type { CoatFile } from "../../../predictor/serve/proof-api.ts";
 import { stageWord } from "../../parts/coat-words.ts";
 import { capital, msOf } from "../../parts/shop-clock.ts";
 import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
+import { apiOf, type CoatRef, pageOf, refOf, refText, type ShownFile } from "../coat-ref.ts";
 import { useDesk } from "../desk.tsx";
 import { DeskPage } from "../desk-page.tsx";
 import { deviationName } from "../log/deviation-words.ts";
@@ -19,8 +19,8 @@ export function ComparePage() {
   const { search } = useDesk();
   const words = useWords();
   const [first = null, second = null] = (new URLSearchParams(search).get("coats") ?? "").split(",").filter(Boolean);
-  const one = useAsked<CoatFile>(fileOf(first));
-  const other = useAsked<CoatFile>(fileOf(second));
+  const one = useAsked<ShownFile>(fileOf(first));
+  const other = useAsked<ShownFile>(fileOf(second));
   const failure = first === null || second === null ? words.t("compare.needs-two") : (one.failure ?? other.failure);
   return (
     <DeskPage title={words.t("compare.title")}>
@@ -43,9 +43,11 @@ export function ComparePage() {
 /** So that both charts are in sight at once on a desk's screen. */
 const bothHeightPx = 180;
 
-const fileOf = (coat: string | null) => (coat === null ? null : `/api/coats/${encodeURIComponent(coat)}/file`);
+const fileOf = (ref: string | null) => (ref === null ? null : `${apiOf(refOf(ref))}/file`);
 
-function Both({ files }: { files: readonly CoatFile[] }) {
+const refOfFile = ({ coat, held }: ShownFile): CoatRef => ({ shop: held?.id ?? null, coat: coat.id });
+
+function Both({ files }: { files: readonly ShownFile[] }) {
   const { nowMs } = useDesk();
   const words = useWords();
   const span = Math.max(...files.map((file) => spanMs(file, nowMs)));
@@ -53,7 +55,7 @@ function Both({ files }: { files: readonly CoatFile[] }) {
     <>
       <p class="hint">{words.t("compare.axis")}</p>
       {files.map((file) => (
-        <One key={file.coat.id} file={file} span={span} />
+        <One key={refText(refOfFile(file))} file={file} span={span} />
       ))}
       <h2>{words.t("file.figures")}</h2>
       <SideBySide files={files} />
@@ -62,19 +64,20 @@ function Both({ files }: { files: readonly CoatFile[] }) {
   );
 }
 
-const titleOf = ({ coat }: CoatFile) => `${coat.car}, ${coat.job}`;
+const titleOf = ({ coat, held }: ShownFile) =>
+  [coat.car, coat.job, ...(held === undefined ? [] : [held.name])].join(", ");
 
-function One({ file, span }: { file: CoatFile; span: number }) {
+function One({ file, span }: { file: ShownFile; span: number }) {
   const { clock } = useDesk();
   const words = useWords();
   const { coat } = file;
-  const { answer: course } = useAsked<CoatCourse>(`/api/coats/${encodeURIComponent(coat.id)}/course`);
+  const { answer: course } = useAsked<CoatCourse>(`${apiOf(refOfFile(file))}/course`);
   const finishedMs = Date.parse(coat.finishedAt);
   const panels = coat.panels.map((name) => words.named("panel", name)).join(", ");
   return (
     <section class="compared" aria-label={titleOf(file)}>
       <h2>
-        <a href={`/log/${encodeURIComponent(coat.id)}`}>{titleOf(file)}</a>
+        <a href={pageOf(refOfFile(file))}>{titleOf(file)}</a>
       </h2>
       <p class="file-what">{`${panels} · ${coat.sheet.name}`}</p>
       <CoursePlate
@@ -88,14 +91,14 @@ function One({ file, span }: { file: CoatFile; span: number }) {
   );
 }
 
-function SideBySide({ files }: { files: readonly CoatFile[] }) {
+function SideBySide({ files }: { files: readonly ShownFile[] }) {
   const words = useWords();
-  const after = ({ coat }: CoatFile, iso: string | null) => {
+  const after = ({ coat }: ShownFile, iso: string | null) => {
     const ms = msOf(iso);
     return ms === null ? "–" : spanWords(ms - Date.parse(coat.finishedAt), words);
   };
   const stages = [...new Set(files.flatMap(({ figures }) => figures.stages.map(({ stage }) => stage)))];
-  const rows: [name: string, of: (file: CoatFile) => ComponentChildren][] = [
+  const rows: [name: string, of: (file: ShownFile) => ComponentChildren][] = [
     [words.t("log.state"), ({ state }) => <FileStateMark state={state} />],
     [words.t("log.finished"), ({ coat }) => words.dateTime(Date.parse(coat.finishedAt))],
     [words.t("log.who"), ({ coat }) => coat.who],
@@ -143,7 +146,7 @@ function SideBySide({ files }: { files: readonly CoatFile[] }) {
         <tr>
           <td />
           {files.map((file) => (
-            <th key={file.coat.id} scope="col">
+            <th key={refText(refOfFile(file))} scope="col">
               {titleOf(file)}
             </th>
           ))}
@@ -154,7 +157,7 @@ function SideBySide({ files }: { files: readonly CoatFile[] }) {
           <tr key={name}>
             <th scope="row">{name}</th>
             {files.map((file) => (
-              <td key={file.coat.id}>{of(file)}</td>
+              <td key={refText(refOfFile(file))}>{of(file)}</td>
             ))}
           </tr>
         ))}

@@ -1,17 +1,17 @@
 /** What a coat went through, on one axis: its rail, what was checked and warned of, the air it had and how far it cured. */
 import { useRef } from "preact/hooks";
 import type { CoatCourse } from "../../../predictor/serve/api.ts";
-import type { CoatFile } from "../../../predictor/serve/proof-api.ts";
 import { ClimateChart } from "../../parts/climate-chart.tsx";
 import type { ShopClock } from "../../parts/shop-clock.ts";
 import { TimeRail } from "../../parts/time-rail.tsx";
 import type { TimeScale } from "../../parts/time-scale.ts";
 import { useWidth } from "../../parts/use-size.ts";
+import type { ShownFile } from "../coat-ref.ts";
 import { useDesk } from "../desk.tsx";
 import { EventStrip } from "./event-strip.tsx";
 
 interface Props {
-  file: CoatFile;
+  file: ShownFile;
   /** Null while it is on its way. */
   course: CoatCourse | null;
   scale(mostTicks: number): TimeScale;

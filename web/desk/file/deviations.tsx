@@ -1,12 +1,13 @@
 /** Where the coat went off its sheet, what was said to it, and a field for the quality lead to say it. */
-import type { CoatFile, DeviationView } from "../../../predictor/serve/proof-api.ts";
+import type { DeviationView } from "../../../predictor/serve/proof-api.ts";
 import { useWords } from "../../parts/words-context.ts";
+import type { ShownFile } from "../coat-ref.ts";
 import { useDesk } from "../desk.tsx";
 import { deviationName } from "../log/deviation-words.ts";
 import { Say } from "./say.tsx";
 
 interface Props {
-  file: CoatFile;
+  file: ShownFile;
   reload(): void;
 }
 
@@ -41,7 +42,7 @@ interface OneProps {
 }
 
 function Deviation({ deviation, path, mayAnswer, reload }: OneProps) {
-  const { me } = useDesk();
+  const { me, office } = useDesk();
   const words = useWords();
   const { code, text, answers } = deviation;
   const isOpen = answers.length === 0;
@@ -66,6 +67,7 @@ function Deviation({ deviation, path, mayAnswer, reload }: OneProps) {
         </p>
       ))}
       {mayAnswer &&
+        office === null &&
         me?.person?.role === "quality" &&
         (isOpen ? (
           field

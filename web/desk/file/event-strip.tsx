@@ -1,13 +1,13 @@
 /** Between rail and chart: what was checked and found, and how long which warning held, by its number in the list below. */
 import { useRef } from "preact/hooks";
-import type { CoatFile } from "../../../predictor/serve/proof-api.ts";
 import { stageWord } from "../../parts/coat-words.ts";
 import { msOf, type ShopClock } from "../../parts/shop-clock.ts";
 import { shareOf, type TimeScale } from "../../parts/time-scale.ts";
 import { useWidth } from "../../parts/use-size.ts";
+import type { ShownFile } from "../coat-ref.ts";
 
 interface Props {
-  file: CoatFile;
+  file: ShownFile;
   scale: TimeScale;
   clock: ShopClock;
   nowMs: number;

@@ -1,10 +1,11 @@
 /** The figures of one coat, or of two side by side. */
-import type { CoatFile, FiguresView, SpreadView } from "../../../predictor/serve/proof-api.ts";
+import type { FiguresView, SpreadView } from "../../../predictor/serve/proof-api.ts";
 import type { Words } from "../../../words/words.ts";
 import { dashed, stageWord, windowName } from "../../parts/coat-words.ts";
 import { StateShape } from "../../parts/shapes.tsx";
 import { capital, msOf } from "../../parts/shop-clock.ts";
 import { useWords } from "../../parts/words-context.ts";
+import type { ShownFile } from "../coat-ref.ts";
 import { useDesk } from "../desk.tsx";
 import { spanWords } from "./file-axis.ts";
 
@@ -36,7 +37,7 @@ function endOf({ isOver, until, coveredAt, releaseStage, stages }: FiguresView):
   return coveredAt === until ? "covered" : "left";
 }
 
-export function Figures({ file }: { file: CoatFile }) {
+export function Figures({ file }: { file: ShownFile }) {
   const { clock, nowMs } = useDesk();
   const words = useWords();
   const { figures, coat } = file;
@@ -98,7 +99,7 @@ export function Figures({ file }: { file: CoatFile }) {
   );
 }
 
-export function FileStages({ file }: { file: CoatFile }) {
+export function FileStages({ file }: { file: ShownFile }) {
   const { clock, nowMs } = useDesk();
   const words = useWords();
   const { coat, figures } = file;
@@ -146,7 +147,7 @@ export function FileStages({ file }: { file: CoatFile }) {
   );
 }
 
-function Windows({ file }: { file: CoatFile }) {
+function Windows({ file }: { file: ShownFile }) {
   const { clock, nowMs } = useDesk();
   const words = useWords();
   const { coat } = file;

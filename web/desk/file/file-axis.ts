@@ -1,8 +1,9 @@
 /** The axes that a finished coat's rail and chart stand on: the shop's clock, or the time since the finish for two coats at once. */
-import type { CoatFile } from "../../../predictor/serve/proof-api.ts";
+
 import type { Words } from "../../../words/words.ts";
 import { msOf, type ShopClock } from "../../parts/shop-clock.ts";
 import { scaleOf, type TimeScale } from "../../parts/time-scale.ts";
+import type { ShownFile } from "../coat-ref.ts";
 
 const minuteMs = 60_000;
 /** What comes later than this after the figures' end does not squeeze what they tell of (our choice). */
@@ -10,7 +11,7 @@ const laterMs = 360 * minuteMs;
 const leastMs = 30 * minuteMs;
 
 /** How long after the finish there is something to see, ms: until the time that counts is over, what was checked and what is expected soon after it. */
-export function spanMs({ coat, figures, warnings }: CoatFile, nowMs: number): number {
+export function spanMs({ coat, figures, warnings }: ShownFile, nowMs: number): number {
   const finishedMs = msOf(coat.finishedAt) ?? nowMs;
   const untilMs = msOf(figures.until) ?? nowMs;
   const marks = [
@@ -27,7 +28,7 @@ export function spanMs({ coat, figures, warnings }: CoatFile, nowMs: number): nu
 }
 
 /** By the clock, from the finish on. `mostTicks` at least 2. */
-export function clockAxis(file: CoatFile, clock: ShopClock, nowMs: number, mostTicks: number): TimeScale {
+export function clockAxis(file: ShownFile, clock: ShopClock, nowMs: number, mostTicks: number): TimeScale {
   const finishedMs = msOf(file.coat.finishedAt) ?? nowMs;
   const span = spanMs(file, nowMs);
   return scaleOf(finishedMs - span / 48, finishedMs + span * (13 / 12), clock.offsetMs(finishedMs), mostTicks);

@@ -2,11 +2,12 @@
 
 import { useRef } from "preact/hooks";
 import type { CoatCourse } from "../../../predictor/serve/api.ts";
-import type { CoatFile } from "../../../predictor/serve/proof-api.ts";
 import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
+import { apiOf, type CoatRef, type ShownFile } from "../coat-ref.ts";
 import { useDesk } from "../desk.tsx";
 import { DeskPage } from "../desk-page.tsx";
+import { Told } from "../told.tsx";
 import { CoursePlate } from "./course-plate.tsx";
 import { Deviations } from "./deviations.tsx";
 import { Figures, FileStages } from "./figures.tsx";
@@ -17,13 +18,13 @@ import "./file.css";
 
 const againMs = 60_000;
 
-export function FilePage({ coatId }: { coatId: string }) {
+export function FilePage({ of }: { of: CoatRef }) {
   const words = useWords();
-  const at = `/api/coats/${encodeURIComponent(coatId)}`;
-  const { answer, failure, look } = useAsked<CoatFile>(`${at}/file`, againMs);
+  const at = apiOf(of);
+  const { answer, failure, look } = useAsked<ShownFile>(`${at}/file`, againMs);
   const course = useAsked<CoatCourse>(`${at}/course`, againMs).answer;
   // What was read once stays while the link is lost, marked as old: what is half typed in it is not lost.
-  const before = useRef<CoatFile | null>(null);
+  const before = useRef<ShownFile | null>(null);
   if (answer !== null) before.current = answer;
   const file = before.current;
   if (file === null) {
@@ -46,7 +47,7 @@ export function FilePage({ coatId }: { coatId: string }) {
 }
 
 interface Props {
-  file: CoatFile;
+  file: ShownFile;
   course: CoatCourse | null;
   /** Why it could not be read anew. */
   lost: string | null;
@@ -54,16 +55,18 @@ interface Props {
 }
 
 function File({ file, course, lost, reload }: Props) {
-  const { clock, nowMs } = useDesk();
+  const { clock, nowMs, office } = useDesk();
   const words = useWords();
-  const { coat } = file;
+  const { coat, held } = file;
   return (
     <DeskPage
       title={`${coat.car}: ${words.named("kind", coat.sheet.kind)}`}
       actions={
-        <a class="desk-button" href={`/coats/${encodeURIComponent(coat.id)}`}>
-          {words.t("file.correct")}
-        </a>
+        office === null && (
+          <a class="desk-button" href={`/coats/${encodeURIComponent(coat.id)}`}>
+            {words.t("file.correct")}
+          </a>
+        )
       }
     >
       {lost !== null && (
@@ -87,12 +90,14 @@ function File({ file, course, lost, reload }: Props) {
           place: coat.bands.find(({ kind }) => kind === "place")?.text ?? words.t("file.place-gone"),
         })}
       </p>
+      {held !== undefined && <Told held={held} />}
       <div class="file-first">
         <Verdict file={file} reload={reload} />
         <Deviations file={file} reload={reload} />
       </div>
       <section aria-label={words.t("file.course")}>
         <CoursePlate file={file} course={course} scale={(most) => clockAxis(file, clock, nowMs, most)} clock={clock} />
+        {held !== undefined && <p class="hint">{words.t("office.air-only")}</p>}
       </section>
       <div class="file-columns">
         <FileStages file={file} />

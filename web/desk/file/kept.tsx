@@ -1,14 +1,14 @@
 /** What the records hold of a coat: the spray check, batches, warnings, certificates, and every entry. */
 import { useState } from "preact/hooks";
-import type { CoatFile } from "../../../predictor/serve/proof-api.ts";
 import { inChosenLanguage } from "../../parts/device-memory.ts";
 import { limitWords } from "../../parts/limit-words.ts";
 import { useWords } from "../../parts/words-context.ts";
+import type { ShownFile } from "../coat-ref.ts";
 import { useDesk } from "../desk.tsx";
 import { roleWord } from "./role-word.ts";
 import { useAct } from "./use-act.ts";
 
-export function SprayCheck({ file }: { file: CoatFile }) {
+export function SprayCheck({ file }: { file: ShownFile }) {
   const words = useWords();
   const { sprayCheck } = file.coat;
   return (
@@ -55,7 +55,7 @@ export function SprayCheck({ file }: { file: CoatFile }) {
   );
 }
 
-export function Batches({ file }: { file: CoatFile }) {
+export function Batches({ file }: { file: ShownFile }) {
   const words = useWords();
   const { batches } = file.coat;
   return (
@@ -75,7 +75,7 @@ export function Batches({ file }: { file: CoatFile }) {
 }
 
 /** Numbered as on the strip under the rail. */
-export function FileWarnings({ file }: { file: CoatFile }) {
+export function FileWarnings({ file }: { file: ShownFile }) {
   const { clock, nowMs } = useDesk();
   const words = useWords();
   if (file.warnings.length === 0) return null;
@@ -111,15 +111,15 @@ export function FileWarnings({ file }: { file: CoatFile }) {
   );
 }
 
-export function Certificates({ file, reload }: { file: CoatFile; reload(): void }) {
-  const { me } = useDesk();
+export function Certificates({ file, reload }: { file: ShownFile; reload(): void }) {
+  const { me, office } = useDesk();
   const words = useWords();
   const act = useAct();
   const { coat, certificates, state } = file;
   const make = async (path: string) => {
     if (await act.send(path, {})) reload();
   };
-  const mayMake = me?.person?.role === "quality" && state !== "withdrawn";
+  const mayMake = office === null && me?.person?.role === "quality" && state !== "withdrawn";
   return (
     <section>
       <h2>{words.t("file.certificates")}</h2>
@@ -131,17 +131,21 @@ export function Certificates({ file, reload }: { file: CoatFile; reload(): void 
               {words.t("file.by", { who, time: { dateMs: Date.parse(at) } })}, {words.t("file.coats", { count: coats })}
               <small class="digest">{digest}</small>
             </span>
-            <a
-              class="desk-button"
-              href={inChosenLanguage(`/api/certificates/${digest}/print`)}
-              target="_blank"
-              rel="noopener"
-            >
-              {words.t("file.certificate-print")}
-            </a>
-            <a class="desk-button" href={`/api/certificates/${digest}/file`} download>
-              {words.t("file.certificate-file")}
-            </a>
+            {office === null && (
+              <>
+                <a
+                  class="desk-button"
+                  href={inChosenLanguage(`/api/certificates/${digest}/print`)}
+                  target="_blank"
+                  rel="noopener"
+                >
+                  {words.t("file.certificate-print")}
+                </a>
+                <a class="desk-button" href={`/api/certificates/${digest}/file`} download>
+                  {words.t("file.certificate-file")}
+                </a>
+              </>
+            )}
           </li>
         ))}
       </ul>
@@ -173,7 +177,7 @@ export function Certificates({ file, reload }: { file: CoatFile; reload(): void 
 /** By these one cannot be sure of an entry's time. */
 const unsureClocks = ["unknown", "unsynchronised", "jumped"];
 
-export function Entries({ file }: { file: CoatFile }) {
+export function Entries({ file }: { file: ShownFile }) {
   const words = useWords();
   const [isOpen, setOpen] = useState(true);
   return (

@@ -1,14 +1,15 @@
 /** What became of the coat, and what the quality lead does about it: release, hold, open again. */
-import type { CoatFile } from "../../../predictor/serve/proof-api.ts";
+
 import { signInPath } from "../../parts/router.ts";
 import { useWords } from "../../parts/words-context.ts";
+import type { ShownFile } from "../coat-ref.ts";
 import { useDesk } from "../desk.tsx";
 import { FileStateMark } from "../log/file-state.tsx";
 import { roleWord } from "./role-word.ts";
 import { Say } from "./say.tsx";
 
 interface Props {
-  file: CoatFile;
+  file: ShownFile;
   reload(): void;
 }
 
@@ -40,9 +41,13 @@ export function Verdict({ file, reload }: Props) {
 }
 
 function Acts({ file, reload }: Props) {
-  const { me, path, search } = useDesk();
+  const { me, office, path, search } = useDesk();
   const words = useWords();
   const { coat, state, notYet, deviations } = file;
+  if (office !== null) {
+    const isOpen = state === "drying" || state === "ready";
+    return isOpen && notYet !== null ? <p class="not-yet">{words.t("file.not-yet", { why: notYet })}</p> : null;
+  }
   if (me?.person?.role !== "quality") {
     return (
       <p class="hint">

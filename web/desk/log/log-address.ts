@@ -1,21 +1,23 @@
 /** The address of the log: what is asked for stands in it, so that a link shows the same. Its days are the shop's. */
-import type { LogQuery } from "../../../predictor/serve/proof-api.ts";
+import type { OfficeLogQuery } from "../../../predictor/serve/office-api.ts";
 import type { ShopClock } from "../../parts/shop-clock.ts";
 
-type Sort = LogQuery["sort"];
+type Sort = OfficeLogQuery["sort"];
 
-export const filters = ["from", "to", "car", "panel", "sheet", "place", "who", "deviation", "state"] as const;
+/** `shop` at a head office only. */
+export const filters = ["shop", "from", "to", "car", "panel", "sheet", "place", "who", "deviation", "state"] as const;
 export type Filter = (typeof filters)[number];
 
 export interface LogAsk {
   /** As they stand in the address; empty where nothing is asked. `from` and `to` are days, both included. */
   by: Record<Filter, string>;
   sort: Sort;
-  order: LogQuery["order"];
+  order: OfficeLogQuery["order"];
   page: number;
 }
 
 const sorts: Record<Sort, true> = {
+  shop: true,
   finished: true,
   car: true,
   sheet: true,
@@ -50,9 +52,10 @@ export function addressOf({ by, sort, order, page }: LogAsk): string {
   return said.size === 0 ? "/log" : `/log?${said}`;
 }
 
-/** Another filter begins on the first page again. */
+/** Another filter begins on the first page again. A place is one of its shop. */
 export function withFilter(ask: LogAsk, name: Filter, value: string): LogAsk {
-  return { ...ask, by: { ...ask.by, [name]: value }, page: 1 };
+  const place = name === "shop" ? { place: "" } : {};
+  return { ...ask, by: { ...ask.by, ...place, [name]: value }, page: 1 };
 }
 
 /** By the column that counts already the other way round; by another one from its start, the newest and the most deviations first. */

@@ -22,9 +22,10 @@ const typedMs = 350;
 const wide = "(min-width: 701px)";
 
 export function LogFilters({ ask, choices, change }: Props) {
-  const { places } = useDesk();
+  const { places: ownPlaces, office } = useDesk();
   const words = useWords();
   const [isOpen] = useState(() => matchMedia(wide).matches);
+  const places = office === null ? ownPlaces : (office.find(({ id }) => id === ask.by.shop)?.places ?? []);
   const inUse = filters.filter((name) => ask.by[name] !== "").length;
   const pick = (name: Filter, options: readonly Choice[]) => (
     <Labelled text={words.t(`log.by-${name}`)}>
@@ -56,6 +57,11 @@ export function LogFilters({ ask, choices, change }: Props) {
     <details class="log-filters" open={isOpen}>
       <summary>{words.t("log.filters", { count: inUse })}</summary>
       <search aria-label={words.t("log.filters", { count: inUse })}>
+        {office !== null &&
+          pick(
+            "shop",
+            office.map(({ id, name }): Choice => [id, name]),
+          )}
         {day("from")}
         {day("to")}
         <Typed text={ask.by.car} change={(car) => change(withFilter(ask, "car", car))} />
@@ -67,10 +73,11 @@ export function LogFilters({ ask, choices, change }: Props) {
           "sheet",
           (choices?.sheets ?? []).map(({ id, name }): Choice => [id, name]),
         )}
-        {pick(
-          "place",
-          places.map(({ id, name }): Choice => [id, name]),
-        )}
+        {places.length > 0 &&
+          pick(
+            "place",
+            places.map(({ id, name }): Choice => [id, name]),
+          )}
         {pick(
           "who",
           (choices?.people ?? []).map((name): Choice => [name, name]),

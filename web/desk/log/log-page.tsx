@@ -1,16 +1,22 @@
 /** The log: every coat, narrowed down and ordered as one wants, two of them to be compared. */
 import { useRef, useState } from "preact/hooks";
+import type { OfficeLogView } from "../../../predictor/serve/office-api.ts";
 import type { LogView } from "../../../predictor/serve/proof-api.ts";
 import { inChosenLanguage } from "../../parts/device-memory.ts";
-import { signInPath } from "../../parts/router.ts";
 import { useAsked } from "../../parts/use-asked.ts";
 import { useWords } from "../../parts/words-context.ts";
 import { useDesk } from "../desk.tsx";
 import { DeskPage } from "../desk-page.tsx";
+import { NoAnswer } from "../no-answer.tsx";
 import { addressOf, askOf, filters, type LogAsk, queryOf } from "./log-address.ts";
 import { LogFilters } from "./log-filters.tsx";
+import type { ShownRow } from "./log-table.tsx";
 import { LogTable } from "./log-table.tsx";
 import "./log.css";
+
+/** Of this shop, or of several. */
+type ShownLog = Omit<LogView, "rows" | "pending"> &
+  Partial<Pick<LogView, "pending"> & Pick<OfficeLogView, "behind">> & { rows: ShownRow[] };
 
 const pageSize = 50;
 /** While figures are still being worked out, one looks again. */
@@ -21,11 +27,12 @@ export function LogPage() {
   const words = useWords();
   const ask = askOf(search);
   const query = queryOf(ask, clock);
-  const { answer, failure } = useAsked<LogView>(`/api/log?${query}&page=${ask.page}&size=${pageSize}`, againMs);
+  const { answer, failure } = useAsked<ShownLog>(`/api/log?${query}&page=${ask.page}&size=${pageSize}`, againMs);
   // What was shown stays, greyed, until the next answer is there: nothing jumps.
-  const before = useRef<LogView | null>(null);
+  const before = useRef<ShownLog | null>(null);
   if (answer !== null) before.current = answer;
   const shown = failure === null ? before.current : null;
+  const pending = shown?.pending ?? 0;
   const [chosen, setChosen] = useState<readonly string[]>([]);
   const choose = (coat: string, isChosen: boolean) =>
     setChosen((coats) => (isChosen ? [...coats, coat] : coats.filter((each) => each !== coat)));
@@ -43,10 +50,11 @@ export function LogPage() {
       {failure === null && shown === null && <p role="status">{words.t("page.looking")}</p>}
       {shown !== null && (
         <div class={answer === null ? "log-shown is-old" : "log-shown"} aria-busy={answer === null}>
+          <Behind shops={shown.behind ?? []} />
           <div class="log-bar">
             <p role="status">
               {words.t("log.total", { total: shown.total })}
-              {shown.pending > 0 && ` ${words.t("log.pending", { count: shown.pending })}`}
+              {pending > 0 && ` ${words.t("log.pending", { count: pending })}`}
             </p>
             {shown.total > 1 && <Compare chosen={chosen} clear={() => setChosen([])} />}
           </div>
@@ -63,28 +71,36 @@ export function LogPage() {
   );
 }
 
-function Failed({ failure }: { failure: string }) {
-  const { me, path, search } = useDesk();
+/** Of a head office: whose coats may stand otherwise by now. */
+function Behind({ shops }: { shops: OfficeLogView["behind"] }) {
   const words = useWords();
-  const mustSignIn = me?.isSetUp === true && me.person === null;
+  if (shops.length === 0) return null;
+  const named = shops.map(({ name, state }) =>
+    words.t("office.behind-shop", { name, state: words.t(`shops.state-${state}`) }),
+  );
   return (
-    <div class="desk-notice" role="alert">
-      <p>{failure}</p>
-      {mustSignIn && (
-        <a class="desk-button" href={signInPath(path, search)}>
-          {words.t("shell.sign-in")}
-        </a>
-      )}
+    <p class="is-outside">
+      {words.t("office.behind", { count: shops.length, shops: named.join(", ") })}{" "}
+      <a href="/shops">{words.t("desk.shops")}</a>
+    </p>
+  );
+}
+
+function Failed({ failure }: { failure: string }) {
+  const { search } = useDesk();
+  const words = useWords();
+  return (
+    <NoAnswer failure={failure}>
       {search !== "" && (
         <a class="desk-button" href="/log">
           {words.t("log.clear")}
         </a>
       )}
-    </div>
+    </NoAnswer>
   );
 }
 
-function Empty({ ask, log }: { ask: LogAsk; log: LogView }) {
+function Empty({ ask, log }: { ask: LogAsk; log: ShownLog }) {
   const words = useWords();
   if (log.total > 0) {
     return (

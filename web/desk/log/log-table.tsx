@@ -1,22 +1,32 @@
 /** The rows of the log. On a phone each is a block, with the name of each figure before it. */
+import type { ShopName } from "../../../predictor/serve/office-api.ts";
 import type { LogRow } from "../../../predictor/serve/proof-api.ts";
 import type { TextKey } from "../../../words/text.ts";
 import { stageWord } from "../../parts/coat-words.ts";
 import { useWords } from "../../parts/words-context.ts";
+import { pageOf, refText } from "../coat-ref.ts";
 import { useDesk } from "../desk.tsx";
 import { deviationName } from "./deviation-words.ts";
 import { FileStateMark } from "./file-state.tsx";
 import { addressOf, type LogAsk, sortedBy } from "./log-address.ts";
 
+/** With its shop where there are several. */
+export type ShownRow = LogRow & { shop?: ShopName };
+
 interface Props {
-  rows: readonly LogRow[];
+  rows: readonly ShownRow[];
   ask: LogAsk;
-  /** Chosen to be compared; two at most. */
+  /** Chosen to be compared, as refText names them; two at most. */
   chosen: readonly string[];
   choose(coat: string, isChosen: boolean): void;
 }
 
-const columns: readonly { text: TextKey; sort: LogAsk["sort"] | null }[] = [
+interface Column {
+  text: TextKey;
+  sort: LogAsk["sort"] | null;
+}
+const shopColumn: Column = { text: "log.shop", sort: "shop" };
+const columns: readonly Column[] = [
   { text: "log.finished", sort: "finished" },
   { text: "log.car", sort: "car" },
   { text: "log.panels", sort: null },
@@ -31,7 +41,9 @@ const columns: readonly { text: TextKey; sort: LogAsk["sort"] | null }[] = [
 ];
 
 export function LogTable({ rows, ask, chosen, choose }: Props) {
+  const { office } = useDesk();
   const words = useWords();
+  const shown = office === null ? columns : [shopColumn, ...columns];
   return (
     <table class="desk-table log-table">
       <thead>
@@ -39,7 +51,7 @@ export function LogTable({ rows, ask, chosen, choose }: Props) {
           <th scope="col">
             <span class="unseen">{words.t("log.choose")}</span>
           </th>
-          {columns.map(({ text, sort }) =>
+          {shown.map(({ text, sort }) =>
             sort === null ? (
               <th key={text} scope="col">
                 {words.t(text)}
@@ -52,12 +64,14 @@ export function LogTable({ rows, ask, chosen, choose }: Props) {
       </thead>
       <tbody>
         {rows.map((row) => (
-          <Row key={row.coat} row={row} chosen={chosen} choose={choose} />
+          <Row key={refText(refOfRow(row))} row={row} chosen={chosen} choose={choose} />
         ))}
       </tbody>
     </table>
   );
 }
+
+const refOfRow = ({ shop, coat }: ShownRow) => ({ shop: shop?.id ?? null, coat });
 
 function SortHead({ text, sort, ask }: { text: TextKey; sort: LogAsk["sort"]; ask: LogAsk }) {
   const words = useWords();
@@ -72,10 +86,11 @@ function SortHead({ text, sort, ask }: { text: TextKey; sort: LogAsk["sort"]; as
   );
 }
 
-function Row({ row, chosen, choose }: { row: LogRow } & Pick<Props, "chosen" | "choose">) {
+function Row({ row, chosen, choose }: { row: ShownRow } & Pick<Props, "chosen" | "choose">) {
   const { clock, nowMs } = useDesk();
   const words = useWords();
-  const isChosen = chosen.includes(row.coat);
+  const ref = refOfRow(row);
+  const isChosen = chosen.includes(refText(ref));
   const panels = row.panels.map((name) => words.named("panel", name)).join(", ");
   const finished = words.dateTime(Date.parse(row.finishedAt));
   const { airC, rhPercent } = row;
@@ -88,12 +103,13 @@ function Row({ row, chosen, choose }: { row: LogRow } & Pick<Props, "chosen" | "
           checked={isChosen}
           disabled={!isChosen && chosen.length >= 2}
           aria-label={words.t("log.choose-coat", { car: row.car, panels, time: finished })}
-          onChange={(event) => choose(row.coat, event.currentTarget.checked)}
+          onChange={(event) => choose(refText(ref), event.currentTarget.checked)}
         />
       </td>
+      {row.shop !== undefined && <td data-name={words.t("log.shop")}>{row.shop.name}</td>}
       <td data-name={words.t("log.finished")}>{finished}</td>
       <th scope="row">
-        <a class="log-open" href={`/log/${encodeURIComponent(row.coat)}`}>
+        <a class="log-open" href={pageOf(ref)}>
           {row.car}
         </a>
         <small>{row.job}</small>

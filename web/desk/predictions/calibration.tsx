@@ -7,9 +7,7 @@ import { Scroll } from "../scroll.tsx";
 import { calibrationChart, shareText } from "./chart-data.ts";
 import { MarkChart } from "./mark-chart.tsx";
 import { MarkName } from "./mark-name.tsx";
-
-/** What safe promises. */
-const promised = 0.9;
+import { promised } from "./promise.ts";
 
 export function Calibration({ view, csv }: { view: PredictionsView; csv: string }) {
   const words = useWords();

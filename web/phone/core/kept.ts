@@ -32,10 +32,10 @@ export function useKept<T>(name: string): [T | null, (value: T) => void] {
   return [value, keep];
 }
 
-/** A kept view that is asked for anew at the start, each time the link is back, and when `reason` changes. */
+/** A kept view, or none where there is no address, that is asked for anew at the start, each time the link is back, and when `reason` changes. */
 export function useKeptView<T>(
   name: string,
-  address: string,
+  address: string | null,
   isLinked: boolean,
   reason: string,
 ): [T | null, (value: T) => void] {
@@ -43,7 +43,7 @@ export function useKeptView<T>(
   // Counts what was asked and what was set, so that a slow answer never overwrites something newer.
   const newest = useRef(0);
   useEffect(() => {
-    if (!isLinked) return;
+    if (!isLinked || address === null) return;
     newest.current += 1;
     const asked = newest.current;
     ask<T>(address).then(

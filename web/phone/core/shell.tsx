@@ -18,6 +18,8 @@ import type { OutboxState } from "./outbox.ts";
 import { useOutbox } from "./use-outbox.ts";
 
 export interface Shell {
+  /** False at a head office. */
+  hasCars: boolean;
   /** The cars of the shop with their coats; null until they came, now or on an earlier day. */
   cars: Cars | null;
   /** Why there is no view; null while loading or when there is one. */
@@ -57,7 +59,8 @@ export function useShell(): Shell {
   return shell;
 }
 
-export function ShellProvider({ children }: { children: ComponentChildren }) {
+/** `hasCars` is false at a head office: its pages stand without. */
+export function ShellProvider({ hasCars = true, children }: { hasCars?: boolean; children: ComponentChildren }) {
   const { path, search, go, outdated } = usePath();
   const [language, setLanguage] = useState(chosenLanguage);
   const [listeners] = useState(() => new Set<(notice: Notice) => void>());
@@ -78,7 +81,7 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
     }),
     [language, signedInAs, listeners],
   );
-  const feed = useFeed<Cars>(source, { clock: deviceClock, outdated });
+  const feed = useFeed<Cars>(hasCars ? source : null, { clock: deviceClock, outdated });
   useEffect(() => setLinked(feed.lostSinceMs === null), [feed.lostSinceMs]);
   const last = useLastCopy<Cars>("cars", feed.view);
   const isLate = useLater(lateAfterMs) || feed.failure !== null || feed.lostSinceMs !== null;
@@ -91,7 +94,7 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
   const words = useShopWords(cars?.shop ?? null, language);
   const clock = useShopClock(cars?.shop ?? null, words);
   speak(words);
-  const [sheets] = useKeptView<{ sheets: SheetView[] }>("sheets", "/api/sheets", isLinked, signedInAs);
+  const [sheets] = useKeptView<{ sheets: SheetView[] }>("sheets", hasCars ? "/api/sheets" : null, isLinked, signedInAs);
   const outbox = useOutbox(isLinked, signedInAs);
 
   const latest = useRef({ me, setMe, cars, go });
@@ -127,6 +130,7 @@ export function ShellProvider({ children }: { children: ComponentChildren }) {
   }, [words.language]);
 
   const shell: Shell = {
+    hasCars,
     cars,
     failure: cars === null ? feed.failure : null,
     lostSinceMs,

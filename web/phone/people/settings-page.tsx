@@ -14,7 +14,7 @@ import { PinField } from "./pin-field.tsx";
 import "./people.css";
 
 export function SettingsPage() {
-  const { language, setLanguage } = useShell();
+  const { hasCars, language, setLanguage } = useShell();
   const words = useWords();
   return (
     <Page title={words.t("settings.title")} back="/">
@@ -29,7 +29,7 @@ export function SettingsPage() {
         value={language ?? "shop"}
         onChange={(value) => setLanguage(isLanguage(value) ? value : null)}
       />
-      <Sound />
+      {hasCars && <Sound />}
     </Page>
   );
 }
