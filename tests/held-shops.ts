@@ -9,6 +9,7 @@ import type { HeldShop, HeldShops, HeldState } from "../predictor/head-office/sh
 import { BookKeeper } from "../predictor/proof/book-keeper.ts";
 import { CoatBook } from "../predictor/proof/coat-book.ts";
 import { Intake } from "../predictor/readings/intake.ts";
+import { ofCollectors } from "../predictor/readings/reading-of.ts";
 import { openSqliteStore } from "../predictor/readings/sqlite.ts";
 import { inventedSheets } from "../predictor/records/library.ts";
 import { program, Records } from "../predictor/records/records.ts";
@@ -91,6 +92,7 @@ async function heldShop(
   if (fill !== undefined) {
     for (const sheet of inventedSheets()) records.keepSheet(sheet, program);
     const intake = new Intake({
+      ...ofCollectors,
       store,
       now,
       logger,
