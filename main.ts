@@ -12,9 +12,9 @@ import { commandLine, type Part, type RunOptions, UsageFault, usage } from "./co
 import { startLamps } from "./lamp/main.ts";
 import type { LampSettings } from "./lamp/settings.ts";
 import { readGroupFile } from "./predictor/head-office/group-file.ts";
-import { startHeadOffice } from "./predictor/head-office/main.ts";
 import { type Predictor, startPredictor } from "./predictor/main.ts";
 import { brokerAddress, readShopFile, type ShopFile } from "./predictor/shop-file.ts";
+import { startHeadOffice, startIntake } from "./predictor/start-head-office.ts";
 
 interface Running {
   stop(): Promise<void>;
@@ -115,10 +115,35 @@ async function runParts(options: RunOptions): Promise<void> {
 async function runGroup({ group, isIntakeOnly }: { group: string; isIntakeOnly: boolean }): Promise<void> {
   const logger = programLogger();
   const groupFile = readGroupFile(group);
-  const office = await startHeadOffice({ groupFile, dataFolder: dataFolderHere(), isIntakeOnly, logger });
-  stopOnSignals(office.stop, logger);
-  const what = isIntakeOnly ? "An intake" : "The head office";
-  console.log(`${what} of ${groupFile.name} runs; shops tell it what they hold by ${office.broker}`);
+  const dataFolder = dataFolderHere();
+  if (isIntakeOnly) {
+    const intake = startIntake({ groupFile, dataFolder, logger });
+    stopOnSignals(intake.stop, logger);
+    console.log(`An intake of ${groupFile.name} runs; readings come by ${intake.broker}`);
+    return;
+  }
+  const clock = new Clock({ trusted: false, logger });
+  await clock.start();
+  const office = await startHeadOffice({
+    groupFile,
+    dataFolder,
+    httpPort: portFrom(process.env.COATCLOCK_PORT) ?? groupFile.ports.http,
+    pagesFolder: resolve(import.meta.dirname, "web"),
+    version: packageVersion(),
+    clockState: () => clock.state(),
+    logger,
+  });
+  const stop = async () => {
+    await office.stop();
+    clock.stop();
+  };
+  stopOnSignals(stop, logger);
+  const { httpPort, broker, setUpPath } = office;
+  console.log(`The head office of ${groupFile.name}${groupFile.invented ? " (invented)" : ""}`);
+  console.log(`  pages     http://${hostname()}:${httpPort}/`);
+  if (setUpPath !== null)
+    console.log(`  set-up    http://${hostname()}:${httpPort}${setUpPath}   once, for whoever installs`);
+  console.log(`  shops     tell what they hold by ${broker}`);
 }
 
 /** Which of the shop file's collectors or lamps this process starts: those named, else (beside a predictor) those that do not run elsewhere. */

@@ -53,6 +53,16 @@ describe("Dispatcher", () => {
     expect(sent).toEqual(["a0", "a1", "a2"]);
   });
 
+  it("sends again at once what had no receipt for a while, when the far end is heard after all", () => {
+    dispatcher.opened();
+    add("live", 2, "a");
+    nowMs = 3_000;
+    add("live", 1, "b");
+    dispatcher.receipted(digestOf("a0"));
+    dispatcher.resendUnanswered(2_000);
+    expect(sent).toEqual(["a0", "a1", "b0", "a1"]);
+  });
+
   it("leaves places for live packs however long the backlog is", () => {
     dispatcher.opened();
     add("backlog", 1_000, "old");

@@ -11,7 +11,8 @@ interface Flight {
   pack: WaitingPack;
   urgency: Urgency;
   sends: number;
-  /** On the monotonic clock. */
+  /** On the monotonic clock, as the next. */
+  sentAtMs: number;
   againAtMs: number;
 }
 
@@ -79,11 +80,17 @@ export class Dispatcher {
     return overdue.length;
   }
 
+  /** The far end was heard: what had no receipt for so long was lost on the way to it, and is sent again. */
+  resendUnanswered(afterMs: number): void {
+    const sentBeforeMs = this.#options.nowMs() - afterMs;
+    for (const flight of this.#inFlight.values()) if (flight.sentAtMs < sentBeforeMs) this.#send(flight);
+  }
+
   #fill(urgency: Urgency): void {
     if (!this.#hasPlace(urgency)) return;
     for (const pack of this.#options.outbox.waiting(urgency)) {
       if (this.#inFlight.has(pack.digest)) continue;
-      const flight = { pack, urgency, sends: 0, againAtMs: 0 };
+      const flight = { pack, urgency, sends: 0, sentAtMs: 0, againAtMs: 0 };
       this.#inFlight.set(pack.digest, flight);
       this.#counts[urgency] += 1;
       this.#send(flight);
@@ -97,7 +104,8 @@ export class Dispatcher {
 
   #send(flight: Flight): void {
     flight.sends += 1;
-    flight.againAtMs = this.#options.nowMs() + this.#options.receiptTimeoutMs * Math.min(flight.sends, 3);
+    flight.sentAtMs = this.#options.nowMs();
+    flight.againAtMs = flight.sentAtMs + this.#options.receiptTimeoutMs * Math.min(flight.sends, 3);
     this.#options.send(flight.pack);
   }
 }

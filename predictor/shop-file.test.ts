@@ -216,6 +216,11 @@ collectors:`,
   });
 
   it("names a mixing place and an outdoor place that there are not", () => {
+    const headOffice = "headOffice: { broker: { kind: address, url: mqtts://group.example } }\n";
+    expect(faultsOf(`${good}${headOffice}`)).toEqual([]);
+    expect(faultsOf(`${good}${headOffice}store: { kind: influx, url: http://store.local:8086 }\n`)).toMatchObject([
+      { line: 14, key: "store.kind", found: '"influx"' },
+    ]);
     expect(faultsOf(`${good}mixingPlace: shed\noutdoorPlace: constructor\n`)).toEqual([
       { line: 13, key: "mixingPlace", expected: "a place of this file (booth-1)", found: '"shed"' },
       { line: 14, key: "outdoorPlace", expected: "a place of this file (booth-1)", found: '"constructor"' },

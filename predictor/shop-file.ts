@@ -70,20 +70,25 @@ const brokerSchema = z.discriminatedUnion("kind", [embeddedSchema, brokerAddress
 export type BrokerSettings = z.infer<typeof brokerSchema>;
 export type EmbeddedSettings = Extract<BrokerSettings, { kind: "embedded" }>;
 
+/** This machine's when absent. */
+export const timeZoneSchema = z
+  .string()
+  .refine((zone) => IANAZone.isValidZone(zone), "an IANA time zone such as Europe/Berlin")
+  .default(() => Intl.DateTimeFormat().resolvedOptions().timeZone);
+
+export const unitsSchema = z
+  .strictObject({ temperature: z.enum(["C", "F"]).default("C"), clock: z.enum(["24h", "12h"]).default("24h") })
+  .prefault({});
+
 export const shopFileSchema = z.strictObject({
   shop: nameSchema,
   name: z.string().min(1),
   /** Demo data: every screen says so. */
   invented: z.boolean().default(false),
-  timeZone: z
-    .string()
-    .refine((zone) => IANAZone.isValidZone(zone), "an IANA time zone such as Europe/Berlin")
-    .default(() => Intl.DateTimeFormat().resolvedOptions().timeZone),
+  timeZone: timeZoneSchema,
   /** What walls, messages and mails speak; a phone may choose another. */
   language: z.enum(languages).default("en"),
-  units: z
-    .strictObject({ temperature: z.enum(["C", "F"]).default("C"), clock: z.enum(["24h", "12h"]).default("24h") })
-    .prefault({}),
+  units: unitsSchema,
   dim: z.strictObject({ from: timeOfDaySchema, to: timeOfDaySchema }).optional(),
   /** Where phones on the shop's network find the pages, for QR codes; this machine's name and port when absent. */
   address: z

@@ -18,7 +18,7 @@ function read(text: string) {
 }
 
 it("reads the example of the docs, and what is left out is what the docs say", () => {
-  const example = readGroupFile(join(import.meta.dirname, "../../docs/examples/three-shops.yaml"));
+  const example = readGroupFile(join(import.meta.dirname, "../../docs/examples/head-office/three-shops.yaml"));
   expect(example.shops).toEqual(["north", "south", "west"]);
   expect(read(`{ group: g, name: Group, ${broker}, shops: [north] }`)).toMatchObject({
     invented: false,

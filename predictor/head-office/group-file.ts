@@ -3,7 +3,7 @@ import { dirname, resolve } from "node:path";
 import { z } from "zod";
 import { nameSchema } from "../../collector/readings.ts";
 import { languages } from "../../words/words.ts";
-import { brokerAddressSchema } from "../shop-file.ts";
+import { brokerAddressSchema, timeZoneSchema, unitsSchema } from "../shop-file.ts";
 import { storeSchema } from "../shop-store.ts";
 import { FileFaults, readYamlFile } from "../yaml-file.ts";
 
@@ -13,6 +13,9 @@ const groupFileSchema = z.strictObject({
   /** Demo data: every screen says so. */
   invented: z.boolean().default(false),
   language: z.enum(languages).default("en"),
+  /** Of the group's own pages; each shop's are by its own. */
+  timeZone: timeZoneSchema,
+  units: unitsSchema,
   ports: z.strictObject({ http: z.number().int().min(0).max(65535).default(8080) }).prefault({}),
   broker: brokerAddressSchema,
   /** A SQLite file for each shop, or InfluxDB for all. */

@@ -39,6 +39,8 @@ export interface OnwardState {
 const gatherMs = 250;
 const tickMs = 1_000;
 const usualPatienceMs = 10_000;
+/** Without a receipt for so long though the head office can be heard. */
+const lostAfterMs = 2_000;
 /** Few, so that a shop with a long backlog leaves the head office to the others between its packs. */
 const limits = { live: 6, backlog: 4, both: 8 };
 
@@ -149,8 +151,8 @@ export class Onward {
     this.#pump();
   }
 
-  #pump(): void {
-    if (this.#connection.isOpen) for (const each of this.#following) each.pump();
+  #pump(patienceMs?: number): void {
+    if (this.#connection.isOpen) for (const each of this.#following) each.pump(patienceMs);
   }
 
   #takeReceipt(payload: Buffer): void {
@@ -178,7 +180,9 @@ export class Onward {
       else this.#parts.logger.error({ fault }, "the head office does not hold this log: see docs/head-office.md");
     }
     this.#fault = fault;
-    this.#pump();
+    // Heard again after an outage of the link, or a start of the head office: what was sent into the void is due now.
+    this.#dispatcher.resendUnanswered(lostAfterMs);
+    this.#pump(have.data.fault === null ? lostAfterMs : undefined);
   }
 
   #passOver(payload: Buffer): void {

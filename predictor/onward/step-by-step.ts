@@ -18,20 +18,20 @@ export interface StepByStepParts {
 export class StepByStep {
   readonly #parts: StepByStepParts;
   #sent = "";
-  #againAtMs = Number.NEGATIVE_INFINITY;
+  #sentAtMs = Number.NEGATIVE_INFINITY;
 
   constructor(parts: StepByStepParts) {
     this.#parts = parts;
   }
 
   /** To be called when there may be more to send, when the far end has said what it holds, and about once a second. */
-  pump(): void {
-    const { next, send, nowMs, patienceMs } = this.#parts;
+  pump(patienceMs = this.#parts.patienceMs): void {
+    const { next, send, nowMs } = this.#parts;
     const step = next();
     if (step === null) return;
-    if (step.step === this.#sent && nowMs() < this.#againAtMs) return;
+    if (step.step === this.#sent && nowMs() - this.#sentAtMs < patienceMs) return;
     this.#sent = step.step;
-    this.#againAtMs = nowMs() + patienceMs;
+    this.#sentAtMs = nowMs();
     send(step.message);
   }
 

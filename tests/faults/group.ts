@@ -8,12 +8,12 @@ import mqtt, { type MqttClient } from "mqtt";
 import { pino } from "pino";
 import { topicsOf } from "../../collector/readings.ts";
 import { readGroupFile } from "../../predictor/head-office/group-file.ts";
-import { type HeadOffice, startHeadOffice } from "../../predictor/head-office/main.ts";
 import { type Predictor, startPredictor } from "../../predictor/main.ts";
 import { readShopFile } from "../../predictor/shop-file.ts";
+import { type HeadOffice, startHeadOffice, startIntake } from "../../predictor/start-head-office.ts";
 import { killChild, untilListening } from "./brokers.ts";
 
-const examples = join(import.meta.dirname, "../../docs/examples");
+const examples = join(import.meta.dirname, "../../docs/examples/head-office");
 const logger = pino({ level: process.env.COATCLOCK_LOG ?? "silent" });
 export const passwordOf = (user: string) => `invented-${user}`;
 
@@ -127,21 +127,27 @@ export async function startShop(folder: string, id: string, broker: string, head
   };
 }
 
-export function startOffice(
-  folder: string,
-  port: number,
-  shops: readonly string[],
-  isIntakeOnly = false,
-): Promise<HeadOffice> {
-  const credentials = join(folder, "office.yaml");
-  writeFileSync(credentials, `{ username: office, password: ${passwordOf("office")} }`, { mode: 0o600 });
-  const file = join(folder, "group.yaml");
+const options = (folder: string, port: number, shops: readonly string[]) => {
+  writeFileSync(join(folder, "office.yaml"), `{ username: office, password: ${passwordOf("office")} }`, {
+    mode: 0o600,
+  });
   writeFileSync(
-    file,
-    `{ group: tested, name: Tested group, invented: true, ports: { http: 0 }, shops: [${shops.join(", ")}],
+    join(folder, "group.yaml"),
+    `{ group: tested, name: Tested group, invented: true, shops: [${shops.join(", ")}],
        broker: { kind: address, url: "mqtt://127.0.0.1:${port}", credentialsFile: office.yaml } }`,
   );
-  return startHeadOffice({ groupFile: readGroupFile(file), dataFolder: join(folder, "office"), isIntakeOnly, logger });
+  return { groupFile: readGroupFile(join(folder, "group.yaml")), dataFolder: join(folder, "data"), logger };
+};
+
+export function startOffice(folder: string, port: number, shops: readonly string[]): Promise<HeadOffice> {
+  for (const page of ["index", "office", "desk"]) writeFileSync(join(folder, `${page}.html`), `<title>${page}</title>`);
+  const clockState = () => "synchronised" as const;
+  const served = { httpPort: 0, pagesFolder: folder, version: "0.0.0-test", clockState };
+  return startHeadOffice({ ...options(folder, port, shops), ...served });
+}
+
+export function startSecondIntake(folder: string, port: number, shops: readonly string[]) {
+  return startIntake(options(folder, port, shops));
 }
 
 /** How many readings a file holds, and their sum. */

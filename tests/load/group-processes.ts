@@ -66,7 +66,10 @@ export async function startGroup({ folder, port, shops, store, intakes }: GroupO
   return {
     processes: named.flatMap(([name, pid]): GroupProcess[] => (pid === undefined ? [] : [{ name, pid }])),
     stored: async () => (influx === null ? inFiles(data) : inInflux(influx)),
-    bytesOnDisk: async () => bytesIn(influx === null ? join(data, "shops") : influx.folder),
+    bytesOnDisk: async () => (influx === null ? bytesIn(join(data, "shops"), "readings.db") : bytesIn(influx.folder)),
+    endOffices: async () => {
+      await Promise.all(offices.map(ended));
+    },
     async stop() {
       await Promise.all(offices.map(ended));
       await influx?.end();
@@ -99,10 +102,11 @@ async function inInflux({ url }: TestInflux): Promise<number> {
   return answer.results[0]?.series?.[0]?.values[0]?.[1] ?? 0;
 }
 
-function bytesIn(folder: string): number {
+/** As the disk has them: files of InfluxDB begin with room that nothing is in yet. */
+function bytesIn(folder: string, named = ""): number {
   return readdirSync(folder, { recursive: true, withFileTypes: true })
-    .filter((entry) => entry.isFile())
-    .reduce((sum, entry) => sum + statSync(join(entry.parentPath, entry.name)).size, 0);
+    .filter((entry) => entry.isFile() && entry.name.startsWith(named))
+    .reduce((sum, entry) => sum + statSync(join(entry.parentPath, entry.name)).blocks * 512, 0);
 }
 
 export interface Cost {

@@ -67,6 +67,8 @@ try {
   const sent = shops.reduce((sum, shop) => sum + shop.sent, 0);
   const again = shops.reduce((sum, shop) => sum + shop.left, 0);
   for (const shop of shops) await shop.stop();
+  // What is in its write-ahead logs is in the files then.
+  await group.endOffices();
   const stored = await group.stored();
   const bytes = await group.bytesOnDisk();
 
@@ -76,7 +78,6 @@ try {
   console.log(
     `readings: sent ${sent}, stored ${stored}, lost ${Math.max(0, sent - stored)}, doubled ${Math.max(0, stored - sent)}, without receipt ${again}`,
   );
-  console.log(`a second: ${(sent / (wallMs / 1000)).toFixed(0)}`);
   console.log(`from stored in the shop to receipt, ms: ${spread(values["cut-off"] ? firstHalf : all)}`);
   if (caughtUpMs !== null) {
     console.log(`the others while one catches up, ms: ${spread(secondHalf)}`);
