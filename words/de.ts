@@ -636,8 +636,8 @@ export const de: Record<TextKey, string> = {
   "office.nothing": "keine",
   "office.told":
     "Wie {shop} es mitgeteilt hat. Das Protokoll liegt hier bis Eintrag {entries}, die Messwerte bis {readings}; zuletzt gehört {heard}.",
-  "office.told-stopped":
-    "Das Protokoll wird nicht weiter übernommen: Was seither mit dieser Schicht geschah, kann hier fehlen.",
+  "office.told-doubtful":
+    "Einträge dieses Betriebs wurden nicht übernommen, weil sie nicht passten: Zu dieser Schicht können hier welche fehlen.",
   "office.zone": "Die Zeiten auf dieser Seite gehen nach der Uhr dieses Betriebs, {zone}.",
   "outline.label": "Das Auto aufgeklappt: Teile wählen",
   "overview.more-coats": "{count, plural, one {# weitere Schicht} other {# weitere Schichten}}",
@@ -1323,6 +1323,8 @@ export const de: Record<TextKey, string> = {
   "shops.all-well":
     "{count, plural, one {Der eine Betrieb ist auf dem Stand.} other {Alle # Betriebe sind auf dem Stand.}}",
   "shops.coats": "Schichten",
+  "shops.doubtful-means":
+    "Eingegangene Einträge folgen nicht aus denen, die hier liegen: Sie wurden unterwegs geändert, oder das Protokoll des Betriebs wurde geändert oder ersetzt. Sie wurden nicht übernommen. Wer ihn eingerichtet hat, muss nachsehen, bevor sich jemand auf dieses Protokoll verlässt.",
   "shops.entries": "Einträge",
   "shops.fault": "Gefunden: {fault}",
   "shops.heard": "Zuletzt gehört",
@@ -1337,12 +1339,10 @@ export const de: Record<TextKey, string> = {
   "shops.silent-means": "Seit {age} kam nichts. Dort nachsehen, ob der Rechner läuft und das Netz steht.",
   "shops.silent-start": "Seit dem Start dieses Programms kam nichts. Was hier steht, ist von vorher.",
   "shops.state": "Stand",
+  "shops.state-doubtful": "Protokoll zweifelhaft",
   "shops.state-silent": "still",
-  "shops.state-stopped": "Protokoll nicht übernommen",
   "shops.state-up-to-date": "auf dem Stand",
   "shops.state-waiting": "noch nicht gehört",
-  "shops.stopped-means":
-    "Was der Betrieb nach Eintrag {entries} gesendet hat, folgt nicht aus dem, was hier liegt: Sein Protokoll wurde geändert oder ersetzt. Nichts Weiteres wird übernommen. Was hier bis zu diesem Eintrag steht, ist so, wie es mitgeteilt wurde. Wer ihn eingerichtet hat, muss nachsehen, bevor sich jemand auf dieses Protokoll verlässt.",
   "shops.title": "Die Betriebe, und wie weit sie vorliegen",
   "shops.to-log": "Seine Schichten",
   "shops.to-predictions": "Wie gut er vorhersagt",

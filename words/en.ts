@@ -625,7 +625,8 @@ export const en = {
   "office.nothing": "none",
   "office.told":
     "As {shop} told it. Its log is held up to entry {entries}, its readings up to {readings}; last heard {heard}.",
-  "office.told-stopped": "Its log is not taken any further: what happened to this coat since then may be missing here.",
+  "office.told-doubtful":
+    "Entries of this shop were left out, since they did not fit: some about this coat may be missing here.",
   "office.zone": "Times on this page are by that shop’s clock, {zone}.",
   "outline.label": "The car laid flat: choose panels",
   "overview.more-coats": "{count, plural, one {# more coat} other {# more coats}}",
@@ -1298,6 +1299,8 @@ export const en = {
   "shops-compared.title": "The shops side by side",
   "shops.all-well": "{count, plural, one {The one shop is up to date.} other {All # shops are up to date.}}",
   "shops.coats": "Coats",
+  "shops.doubtful-means":
+    "Entries that came do not follow from those that are held: they were changed on the way, or the shop's log was changed or replaced. They were left out. Ask whoever installed it, before anyone relies on that shop's log.",
   "shops.entries": "Entries",
   "shops.fault": "Found: {fault}",
   "shops.heard": "Last heard",
@@ -1312,12 +1315,10 @@ export const en = {
   "shops.silent-means": "Nothing has come for {age}. Look there whether the machine runs and the network is up.",
   "shops.silent-start": "Nothing has come since this program started. What stands here is from before.",
   "shops.state": "State",
+  "shops.state-doubtful": "log in doubt",
   "shops.state-silent": "silent",
-  "shops.state-stopped": "log not taken",
   "shops.state-up-to-date": "up to date",
   "shops.state-waiting": "not heard yet",
-  "shops.stopped-means":
-    "What the shop sent after entry {entries} does not follow from what is held: its log was changed or replaced. Nothing further of it is taken. What stands here up to that entry is as it was told. Ask whoever installed it, before anyone relies on that shop's log.",
   "shops.title": "The shops and how far they are held",
   "shops.to-log": "Its coats",
   "shops.to-predictions": "How well it predicts",

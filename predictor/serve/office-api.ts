@@ -11,8 +11,8 @@ const id = z.string().min(1).max(64);
 export const shopNameSchema = z.object({ id, name: z.string() });
 export type ShopName = z.infer<typeof shopNameSchema>;
 
-/** `waiting` for its first word; `silent` when nothing came for a quarter of an hour; `stopped` when its log is not taken any further. */
-export const heldStates = ["up-to-date", "silent", "waiting", "stopped"] as const;
+/** `waiting` for its first word; `silent` when nothing came for a quarter of an hour; `doubtful` when entries of its log did not fit what is held. */
+export const heldStates = ["up-to-date", "silent", "waiting", "doubtful"] as const;
 export type HeldState = (typeof heldStates)[number];
 
 /** How far a shop's copy goes. */
@@ -29,7 +29,7 @@ export const heldSchema = shopNameSchema.extend({
   readingsUntil: instant.nullable(),
   /** Coats with their figures. */
   coats: z.number(),
-  /** Why nothing further of its log is taken. */
+  /** What did not fit, in words. */
   fault: z.string().nullable(),
 });
 export type Held = z.infer<typeof heldSchema>;
@@ -108,7 +108,7 @@ export const comparisonSchema = z.object({
 export type Comparison = z.infer<typeof comparisonSchema>;
 
 export const officeHealthSchema = z.object({
-  /** `attention` when a shop is silent, or its log is not taken any further. */
+  /** `attention` unless all shops are up to date. */
   state: z.enum(["ok", "attention"]),
   versions: z.object({ coatclock: z.string(), node: z.string() }),
   startedAt: instant,

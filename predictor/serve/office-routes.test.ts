@@ -204,7 +204,7 @@ describe("the shops", () => {
     const fault = "entry 12: the entry before it is another";
     office.shops.tell("north", { lastHeardMs: Date.now() - 3_600_000 });
     office.shops.tell("south", { fault });
-    expect(await states()).toMatchObject({ north: { state: "silent" }, south: { state: "stopped", fault } });
+    expect(await states()).toMatchObject({ north: { state: "silent" }, south: { state: "doubtful", fault } });
     office.shops.tell("north", { lastHeardMs: null });
     expect(await states()).toMatchObject({ north: { state: "silent", lastHeardAt: null } });
     expect(officeHealthSchema.parse((await get("/api/health")).body)).toMatchObject({ state: "attention" });

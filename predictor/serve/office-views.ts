@@ -35,7 +35,7 @@ export function shopName({ id, described }: Pick<HeldShop, "id" | "described">):
 
 export function heldState(shop: HeldShop, nowMs: number): HeldState {
   const { fault, lastHeardMs } = shop.state();
-  if (fault !== null) return "stopped";
+  if (fault !== null) return "doubtful";
   if (lastHeardMs === null) return shop.described === null ? "waiting" : "silent";
   return nowMs - lastHeardMs <= silentAfterMs ? "up-to-date" : "silent";
 }

@@ -1,4 +1,4 @@
-/** A quality lead at a head office of three invented shops: one up to date, one silent, one whose log does not fit. */
+/** A quality lead at a head office of three invented shops: one up to date, one silent, one whose log is in doubt. */
 import { readFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { parse } from "csv-parse/sync";
@@ -12,7 +12,7 @@ import { axeFindings, openBrowser, phoneSize, picture, wallSize } from "./browse
 
 const pages = resolve(process.env.COATCLOCK_PAGES ?? join(import.meta.dirname, "../../dist/web"));
 const by = { who: "Quality N", role: "quality" } as const;
-const fault = "entry 61 names another entry before it than the one that is held";
+const fault = "2026-11-02T08:00:00.000Z: entry 61 was not made after entry 60 as that stands here";
 let office: ServedOffice;
 let browser: Browser;
 beforeAll(async () => {
@@ -182,8 +182,8 @@ describe("a quality lead", () => {
     await at("/predictions", async (page) => {
       await page.getByText(t("shops-compared.title"), { exact: true }).waitFor();
       const row = (name: string) => page.getByRole("row").filter({ has: page.getByRole("rowheader", { name }) });
-      expect(await row("Invented south").getByRole("cell").first().innerText()).toBe("14");
-      expect(await row(t("predictions.of-total")).getByRole("cell").first().innerText()).toBe("32");
+      expect(await row("Invented south").getByRole("cell").first().textContent()).toBe("14");
+      expect(await row(t("predictions.of-total")).getByRole("cell").first().textContent()).toBe("32");
       await row("Invented south").getByRole("link").click();
       await page.locator(".mark-chart canvas").first().waitFor();
       await page.getByText(t("office.lessons")).waitFor();
@@ -199,20 +199,20 @@ describe("a quality lead", () => {
     });
   });
 
-  it("is told which shop is silent, and whose log does not fit", async () => {
+  it("is told which shop is silent, and whose log is in doubt", async () => {
     await at("/shops", async (page) => {
       await page.getByText(t("shops.need-look", { count: 2, all: 3 })).waitFor();
       const row = (name: string) => page.getByRole("row").filter({ hasText: name });
-      expect(await row("Invented north").innerText()).toContain(t("shops.state-up-to-date"));
-      expect(await row("Invented south").innerText()).toContain("26 h");
-      expect(await row("Invented west").innerText()).toContain(fault);
+      expect(await row("Invented north").textContent()).toContain(t("shops.state-up-to-date"));
+      expect(await row("Invented south").textContent()).toContain("26 h");
+      expect(await row("Invented west").textContent()).toContain(fault);
       office.shops.tell("west", { fault: null });
       await page.reload();
       await page.getByText(t("shops.need-look", { count: 1, all: 3 })).waitFor();
       office.shops.tell("west", { fault });
       await row("Invented west").getByRole("link").first().click();
       await rows(page).first().getByRole("link").click();
-      await page.getByText(t("office.told-stopped")).waitFor();
+      await page.getByText(t("office.told-doubtful")).waitFor();
       // By the clock of another zone, and so said.
       await page.goto(`${office.base}/log/south/${newestOf("south")}`);
       await page.getByText(t("office.zone", { zone: "Europe/Lisbon" })).waitFor();

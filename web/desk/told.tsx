@@ -22,9 +22,9 @@ export function Told({ held }: { held: Held }) {
         })}
       </p>
       {shop.timeZone !== timeZone && <p>{words.t("office.zone", { zone: shop.timeZone })}</p>}
-      {held.state === "stopped" && (
+      {held.state === "doubtful" && (
         <p>
-          <b>{words.t("office.told-stopped")}</b> <a href="/shops">{words.t("desk.shops")}</a>
+          <b>{words.t("office.told-doubtful")}</b> <a href="/shops">{words.t("desk.shops")}</a>
         </p>
       )}
     </div>

@@ -108,11 +108,11 @@ function Row({ held }: { held: Held }) {
 }
 
 /** What a state means, and what to do about it. */
-function Means({ held: { state, lastHeardAt, entries } }: { held: Held }) {
+function Means({ held: { state, lastHeardAt } }: { held: Held }) {
   const { nowMs } = useDesk();
   const words = useWords();
   if (state === "up-to-date") return null;
-  if (state === "stopped") return <p>{words.t("shops.stopped-means", { entries })}</p>;
+  if (state === "doubtful") return <p>{words.t("shops.doubtful-means")}</p>;
   if (state === "waiting") return <p>{words.t("shops.waiting-means")}</p>;
   const heardMs = msOf(lastHeardAt);
   if (heardMs === null) return <p>{words.t("shops.silent-start")}</p>;
