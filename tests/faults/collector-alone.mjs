@@ -11,7 +11,7 @@ const { collector, url, port, folder, timesyncFolder } = JSON.parse(process.argv
 const logger = pino({ level: process.env.COATCLOCK_LOG ?? "silent" }, pino.destination(2));
 const clock = new Clock({ trusted: false, logger, timesyncFolder });
 await clock.start();
-startCollectors({
+await startCollectors({
   shop: "faulty",
   collectors: {
     [collector]: collectorSchema.parse({ sources: [{ kind: "serial", path: port, sensors: ["mast"] }] }),
