@@ -2,6 +2,7 @@
 
 import type { Browser } from "playwright-core";
 import { build, type Rolldown } from "vite";
+import { pointsAtMost } from "../../predictor/serve/history.ts";
 import { languages } from "../../words/language.ts";
 import { openBrowser, phoneSize, wallSize } from "../journeys/browser.ts";
 import { startProgram } from "../journeys/program.ts";
@@ -115,11 +116,12 @@ async function chartRows(browser: Browser): Promise<BenchRow[]> {
     await page.addScriptTag({ content: script, type: "module" });
     await page.waitForFunction("globalThis.measureCharts !== undefined");
     const times = await page.evaluate<ChartTimes>(`measureCharts(${chartPoints}, ${chartRuns})`);
+    const asAnswered = await page.evaluate<ChartTimes>(`measureCharts(${pointsAtMost}, ${chartRuns})`);
     const row = (name: string, floorMs: number[], ourMs: number[]) =>
       benchRow(
         {
           name,
-          floor: "bare uPlot, the same two lines",
+          floor: "bare uPlot, two lines of 60,000 points",
           floorValue: median(floorMs),
           value: median(ourMs),
           unit: "ms",
@@ -127,6 +129,8 @@ async function chartRows(browser: Browser): Promise<BenchRow[]> {
         { most: 2 },
       );
     return [
+      row("chart of a week as it is answered, 2,000 points: drawn anew", times.bareRedrawMs, asAnswered.ourRedrawMs),
+      row("chart of a week as it is answered, 2,000 points: appended", times.bareAppendMs, asAnswered.ourAppendMs),
       row("chart of a week, 60,000 points: drawn anew", times.bareRedrawMs, times.ourRedrawMs),
       row("chart of a week, 60,000 points: one appended", times.bareAppendMs, times.ourAppendMs),
     ];

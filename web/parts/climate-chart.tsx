@@ -3,7 +3,7 @@ import { useEffect, useMemo, useRef } from "preact/hooks";
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import type { Climate, ClimateHistory, CoatCourse, HoursAhead } from "../../predictor/serve/api.ts";
-import { type ClimateLines, climateLines, temperatureRange } from "./climate-lines.ts";
+import { type ClimateLines, climateLines, pastLines, temperatureRange } from "./climate-lines.ts";
 import { climateText } from "./climate-text.ts";
 import type { ShopClock } from "./shop-clock.ts";
 import { shareOf, type TimeScale } from "./time-scale.ts";
@@ -54,9 +54,10 @@ export function ClimateChart({ history, climate, ahead, scale, size, unit, clock
   const plot = useRef<uPlot | null>(null);
   const widthPx = useWidth(frame);
   const liveSecond = Math.floor(nowMs / 10_000) * 10_000;
+  const past = useMemo(() => pastLines(history, unit), [history, unit]);
   const lines = useMemo(
-    () => climateLines(history, climate, ahead, unit, liveSecond),
-    [history, climate, ahead, unit, liveSecond],
+    () => climateLines(past, climate, ahead, unit, liveSecond),
+    [past, climate, ahead, unit, liveSecond],
   );
   const room = roomOf(size);
   const mostTicks = room === "ample" ? 4 : 2;
@@ -157,7 +158,8 @@ function optionsFor(
     points: { show: false },
     show: room === "ample" || (room === "scant" && (pen === "air" || pen === "expected")),
   });
-  const edge: uPlot.Series = { scale: "t", stroke: "transparent", points: { show: false } };
+  // Its band shows it. Even a transparent stroke would be drawn.
+  const edge: uPlot.Series = { scale: "t", points: { show: false } };
   return {
     width: widthPx,
     height: size.heightPx,

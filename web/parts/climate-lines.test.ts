@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { Climate, ClimateHistory, CoatCourse } from "../../predictor/serve/api.ts";
-import { climateLines, temperatureRange } from "./climate-lines.ts";
+import { climateLines, pastLines, temperatureRange } from "./climate-lines.ts";
 import { climateText } from "./climate-text.ts";
 import { exampleClock } from "./example-words.ts";
 
@@ -35,12 +35,12 @@ const history: ClimateHistory = {
 describe("climateLines", () => {
   it("draw of a coat's course its own panel and how far cured it was, and no live ends", () => {
     const course: CoatCourse = { ...history, followedPanelC: [19, 18], curePercent: [1, 5] };
-    const lines = climateLines(course, null, null, "C", now);
+    const lines = climateLines(pastLines(course, "C"), null, null, "C", now);
     expect(lines).toMatchObject({ panel: [19, 18], cured: [1, 5], air: [0, null] });
-    expect(climateLines(history, climate(1), null, "C", now).cured).toEqual([null]);
+    expect(climateLines(pastLines(history, "C"), climate(1), null, "C", now).cured).toEqual([null]);
   });
   it("converts to the shop's unit, keeps gaps, and ends in the current figures", () => {
-    const lines = climateLines(history, climate(1), null, "F", now);
+    const lines = climateLines(pastLines(history, "F"), climate(1), null, "F", now);
     expect(lines.atSeconds).toEqual([now / 1000 - 120, now / 1000 - 60, now / 1000]);
     expect(lines.air).toEqual([32, null, 68]);
     expect(lines.humidity).toEqual([40, null, 50]);
@@ -48,14 +48,14 @@ describe("climateLines", () => {
     expect(lines.dewPoint[0]).toBeCloseTo(10.4, 10);
   });
   it("ends in a gap when the figures are too old", () => {
-    const lines = climateLines(history, climate(60), null, "C", now);
+    const lines = climateLines(pastLines(history, "C"), climate(60), null, "C", now);
     expect([lines.air.at(-1), lines.humidity.at(-1), lines.dewPoint.at(-1)]).toEqual([null, null, null]);
   });
   it("never goes back in time when the history is ahead of now", () => {
-    expect(climateLines(history, climate(1), null, "C", now - 90_000).atSeconds).toHaveLength(2);
+    expect(climateLines(pastLines(history, "C"), climate(1), null, "C", now - 90_000).atSeconds).toHaveLength(2);
   });
   it("does not change the history it was given", () => {
-    climateLines(history, climate(1), null, "C", now);
+    climateLines(pastLines(history, "C"), climate(1), null, "C", now);
     expect(history.rhPercent.mean).toHaveLength(2);
   });
 });
@@ -69,7 +69,7 @@ const ahead = {
 
 describe("the air expected", () => {
   it("opens out from the last measured value, and is on none of the measured lines", () => {
-    const lines = climateLines(history, climate(1), ahead, "C", now);
+    const lines = climateLines(pastLines(history, "C"), climate(1), ahead, "C", now);
     expect(lines.atSeconds.map((seconds) => seconds - now / 1000)).toEqual([-120, -60, 0, 1740, 3540]);
     expect(lines.expected).toEqual([null, null, 20, 19, 18]);
     expect(lines.expectedCold).toEqual([null, null, 20, 18, 16]);
@@ -80,14 +80,20 @@ describe("the air expected", () => {
     }
   });
   it("is in the shop's unit, and stands apart while no reading is current", () => {
-    expect(climateLines(history, climate(60), ahead, "F", now).expected).toEqual([null, null, null, 66.2, 64.4]);
+    expect(climateLines(pastLines(history, "F"), climate(60), ahead, "F", now).expected).toEqual([
+      null,
+      null,
+      null,
+      66.2,
+      64.4,
+    ]);
   });
   it("is left out where all of it has passed", () => {
-    expect(climateLines(history, climate(1), ahead, "C", now + 7_200_000).expected).toEqual([]);
+    expect(climateLines(pastLines(history, "C"), climate(1), ahead, "C", now + 7_200_000).expected).toEqual([]);
   });
   it("takes part in the range of the axis", () => {
     const lines = climateLines(
-      { ...history, dewPointC: [null, null] },
+      pastLines({ ...history, dewPointC: [null, null] }, "C"),
       { ...climate(1), dewPointC: null },
       ahead,
       "C",
@@ -100,7 +106,7 @@ describe("the air expected", () => {
 describe("climateText", () => {
   const scale = { fromMs: now - 120_000, toMs: now + 3_600_000, ticksMs: [] };
   const text = (hours: typeof ahead | null) =>
-    climateText(climateLines(history, climate(1), hours, "C", now), "C", scale, exampleClock());
+    climateText(climateLines(pastLines(history, "C"), climate(1), hours, "C", now), "C", scale, exampleClock());
   it("gives the spread of what was measured, and tells the expected air with its band apart", () => {
     expect(text(ahead)).toBe(
       "Since 07:58: air 0.0 to 20.0 °C, panel not known, dew point −12.0 to 9.3 °C, humidity 40.0 to 50.0 %. " +
@@ -115,7 +121,7 @@ describe("climateText", () => {
 describe("temperatureRange", () => {
   const rangeOf = (...air: (number | null)[]) => {
     const lines = climateLines(
-      { ...history, airC: line(...air), dewPointC: [null, null] },
+      pastLines({ ...history, airC: line(...air), dewPointC: [null, null] }, "C"),
       climate(60),
       null,
       "C",
@@ -135,7 +141,7 @@ describe("temperatureRange", () => {
     expect(range.max - range.min).toBeGreaterThanOrEqual(2);
   });
   it("leaves out values before the axis and stands without any value", () => {
-    const lines = climateLines({ ...history, airC: line(90, 20) }, climate(60), null, "C", now);
+    const lines = climateLines(pastLines({ ...history, airC: line(90, 20) }, "C"), climate(60), null, "C", now);
     expect(temperatureRange(lines, now / 1000 - 70, now / 1000, 4).max).toBeLessThan(30);
     expect(rangeOf(null, null)).toMatchObject({ min: 5, max: 35 });
   });

@@ -25,21 +25,12 @@ export interface ClimateLines {
   expectedWarm: Line;
 }
 
-/**
- * Lines for the chart; a history of null gives the live ends alone, a climate of null none. A coat's course has its own panel, and how far cured
- * it was. Null values are gaps and stay gaps. Nothing is expected before now.
- */
-export function climateLines(
-  history: ClimateHistory | CoatCourse | null,
-  climate: Climate | null,
-  ahead: HoursAhead | null,
-  unit: "C" | "F",
-  nowMs: number,
-): ClimateLines {
+/** The lines of what was measured; none of them for null. A coat's course has its own panel, and how far cured it was. Null values are gaps and stay gaps. */
+export function pastLines(history: ClimateHistory | CoatCourse | null, unit: "C" | "F"): ClimateLines {
   const degrees = (line: readonly (number | null)[]): Line =>
     line.map((value) => (value === null ? null : inUnit(value, unit)));
   const course = history !== null && "curePercent" in history ? history : null;
-  const lines: ClimateLines = {
+  return {
     atSeconds: (history?.at ?? []).map((iso) => Date.parse(iso) / 1000),
     air: degrees(history?.airC.mean ?? []),
     airLeast: degrees(history?.airC.min ?? []),
@@ -52,6 +43,17 @@ export function climateLines(
     expectedCold: [],
     expectedWarm: [],
   };
+}
+
+/** The same with their live ends, and with what is expected from there on; a climate of null has no ends. Nothing is expected before now. */
+export function climateLines(
+  past: ClimateLines,
+  climate: Climate | null,
+  ahead: HoursAhead | null,
+  unit: "C" | "F",
+  nowMs: number,
+): ClimateLines {
+  const lines = copied(past);
   const nowSeconds = nowMs / 1000;
   if (climate !== null && nowSeconds > (lines.atSeconds.at(-1) ?? Number.NEGATIVE_INFINITY)) {
     const end = (name: "airC" | "panelC" | "rhPercent") => {
@@ -72,6 +74,11 @@ export function climateLines(
   }
   if (ahead !== null) addExpected(lines, ahead, unit);
   return lines;
+}
+
+function copied({ atSeconds, ...lines }: ClimateLines): ClimateLines {
+  const copies = Object.entries(lines).map(([name, line]) => [name, line.slice()] as const);
+  return { atSeconds: atSeconds.slice(), ...(Object.fromEntries(copies) as Omit<ClimateLines, "atSeconds">) };
 }
 
 /** The expected air opens out from the last measured value: at that instant nothing else is to be expected. */
