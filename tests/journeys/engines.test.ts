@@ -4,38 +4,10 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { z } from "zod";
 import { carViewSchema, coatViewSchema } from "../../predictor/serve/api.ts";
 import { healthSchema } from "../../predictor/serve/health.ts";
-import { brokerKinds, freePort } from "../faults/brokers.ts";
-import { startInflux, type TestInflux } from "../influxd.ts";
 import { openBrowser, openPage, wallSize } from "./browser.ts";
+import { areOthersAsked, type OtherEngines, startOtherEngines } from "./engines.ts";
 import { type Air, airOf, minuteMs, shopFileOf } from "./phone-hands.ts";
 import { type Program, startProgram } from "./program.ts";
-
-interface Engines {
-  shopFile: string;
-  influx: TestInflux | null;
-  end(): Promise<void>;
-}
-
-const ours = async (): Promise<Engines> => ({
-  shopFile: shopFileOf("engines"),
-  influx: null,
-  end: async () => undefined,
-});
-
-async function influxAndMosquitto(): Promise<Engines> {
-  const influx = await startInflux();
-  const port = await freePort();
-  const broker = await brokerKinds[0]?.start(port);
-  const store = `, store: { kind: influx, url: "${influx.url}" }`;
-  return {
-    shopFile: shopFileOf("engines", store, `{ kind: address, url: "mqtt://127.0.0.1:${port}" }`),
-    influx,
-    end: async () => {
-      await broker?.kill();
-      await influx.end();
-    },
-  };
-}
 
 let browser: Browser;
 beforeAll(async () => {
@@ -43,22 +15,24 @@ beforeAll(async () => {
 });
 afterAll(() => browser.close());
 
-describe.each([
-  ["SQLite and the embedded broker", "sqlite", ours],
-  ["InfluxDB and mosquitto", "influx", influxAndMosquitto],
-] as const)("readings by way of %s", (_engines, kind, start) => {
-  let engines: Engines;
+// With COATCLOCK_ENGINES the other journeys run on these.
+describe.skipIf(areOthersAsked).each([
+  ["SQLite and the embedded broker", "sqlite"],
+  ["InfluxDB and mosquitto", "influx"],
+] as const)("readings by way of %s", (_engines, kind) => {
+  let engines: OtherEngines | null;
   let program: Program;
   let air: Air;
   beforeAll(async () => {
-    engines = await start();
-    program = await startProgram(engines.shopFile);
+    engines = kind === "influx" ? await startOtherEngines() : null;
+    const shopFile = shopFileOf("engines");
+    program = await startProgram(engines?.shopFileOn(shopFile) ?? shopFile);
     air = await airOf(program.broker, "engines");
   }, 120_000);
   afterAll(async () => {
     await air.end();
     await program.stop();
-    await engines.end();
+    await engines?.end();
   });
 
   const health = async () => healthSchema.parse(await program.get("/api/health"));
@@ -99,7 +73,7 @@ describe.each([
     await page.getByText("Grey van").first().waitFor();
     expect(faults).toEqual([]);
     await page.close();
-    if (engines.influx === null) {
+    if (engines === null) {
       // The embedded broker has another port now.
       await air.end();
       air = await airOf(program.broker, "engines");
@@ -111,12 +85,12 @@ describe.each([
   it.runIf(kind === "influx")(
     "go on while InfluxDB is away: what needs its readings says so, and nothing is lost",
     async () => {
-      await engines.influx?.kill();
+      await engines?.influx.kill();
       await air.now(23.5, 50);
       await expect.poll(async () => (await health()).store.waiting?.awaySince ?? null).not.toBeNull();
       expect((await health()).state).toBe("attention");
       await expect(readings()).rejects.toThrow(/^503 .*can't be reached/);
-      await engines.influx?.start();
+      await engines?.influx.start();
       await expect.poll(async () => (await readings().catch(() => [])).at(-1)?.value).toBe(23.5);
       expect((await health()).store.waiting).toEqual({ readings: 0, awaySince: null, fault: null });
     },

@@ -14,10 +14,10 @@ export function wordsIn(language: Language, units: Parameters<typeof wordsOf>[0]
 const metric = { temperature: "C", clock: "24h" } as const;
 
 /** A shop with four places, whose sensors the test holds in its hand. */
-export function shopFileOf(shop: string, more = "", broker = "{ kind: embedded, port: 0 }"): string {
+export function shopFileOf(shop: string, more = ""): string {
   const place = (id: string, kind: string, sheets: string) =>
     `${id}: { name: ${id[0]?.toUpperCase()}${id.slice(1)}, kind: ${kind}${sheets}, sensors: { air-temperature: hand/${id}, air-humidity: hand/${id}, panel-temperature: hand/${id} } }`;
-  return `{ shop: ${shop}, name: Invented shop, invented: true, timeZone: Etc/UTC, trustClock: true, broker: ${broker}${more},
+  return `{ shop: ${shop}, name: Invented shop, invented: true, timeZone: Etc/UTC, trustClock: true, broker: { kind: embedded, port: 0 }${more},
     places: { ${place("booth", "booth", ", sheets: [demo-clear, demo-solvent-base, demo-sealer]")},
       ${place("prep", "prep", ", sheets: [demo-surfacer, demo-pretreat]")}, ${place("workshop", "workshop", "")} },
     collectors: { hand: { elsewhere: true, sensors: [booth, prep, workshop] } } }`;

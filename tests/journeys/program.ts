@@ -5,6 +5,7 @@ import { existsSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { setTimeout as delay } from "node:timers/promises";
+import { areOthersAsked, moveReadings, startOtherEngines } from "./engines.ts";
 
 /** From the tests' source, and from the compiled bench. */
 const compiled = ["../../dist/main.js", "../../main.js"]
@@ -38,14 +39,17 @@ export async function startProgram(
     throw new Error("Coatclock is not compiled: run the tests with npm test, or npm run build first");
   const folder = mkdtempSync(join(tmpdir(), "coatclock-journey-"));
   const args = [compiled];
+  const others = shopFile !== undefined && areOthersAsked ? await startOtherEngines() : null;
+  const ownFile = join(folder, "shop.yaml");
   if (shopFile !== undefined) {
-    writeFileSync(join(folder, "shop.yaml"), shopFile);
-    args.push("--shop", join(folder, "shop.yaml"));
+    writeFileSync(ownFile, others?.shopFileOn(shopFile) ?? shopFile);
+    args.push("--shop", ownFile);
   }
   const dataFolder = join(folder, "data");
   if (prepare !== undefined) {
     mkdirSync(dataFolder);
     await prepare(dataFolder);
+    if (others !== null) moveReadings(compiled, ownFile, dataFolder);
   }
   let output = "";
   const launch = () => {
@@ -105,6 +109,7 @@ export async function startProgram(
     },
     async stop() {
       await end();
+      await others?.end();
       rmSync(folder, { recursive: true, force: true });
       return child.exitCode;
     },
