@@ -71,7 +71,12 @@ function tableOf({ machine, readings, entries, chain, coats, memory, ...rest }: 
     ["strangers", counts(rest.strangers)],
     ["warnings", counts(rest.warnings)],
     ["RSS/heap MB by day", perDay.join("  ")],
-    ["RSS by quarter", memory.quartersRssMB.map((megabytes) => `${megabytes.toFixed(0)} MB`).join(", ")],
+    [
+      "RSS by quarter",
+      memory.quartersRssMB
+        .map((megabytes) => (Number.isFinite(megabytes) ? `${megabytes.toFixed(0)} MB` : "too short a life"))
+        .join(", "),
+    ],
     ["slope", slope],
     [
       "timers late by",
