@@ -48,7 +48,11 @@ describe("the figures", () => {
     expect(told('coatclock_clock_state{state="jumped"}')).toBe(0);
     expect(told("coatclock_store_fault")).toBe(0);
     expect(told("coatclock_records_fault")).toBe(0);
-    expect(told("process_resident_memory_bytes")).toBeGreaterThan(1e6);
+    for (const name of ["process_resident_memory_bytes", "nodejs_heap_size_used_bytes"]) {
+      expect(told(name), name).toBeGreaterThan(1e6);
+    }
+    expect(told("process_cpu_seconds_total")).toBeGreaterThan(0);
+    expect(told("nodejs_eventloop_lag_max_seconds")).toBeGreaterThan(0);
   });
 
   it("count requests by route, whatever stands in their path", async () => {

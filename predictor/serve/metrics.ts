@@ -23,15 +23,6 @@ interface Told {
   value: number;
 }
 
-/** Of all that is known of a Node process, what tells that it grows or is slow. */
-const ofTheProcess: readonly string[] = [
-  "process_cpu_seconds_total",
-  "process_resident_memory_bytes",
-  "process_start_time_seconds",
-  "process_open_fds",
-  "nodejs_heap_size_used_bytes",
-  "nodejs_eventloop_lag_p99_seconds",
-];
 const methods: readonly string[] = ["GET", "HEAD", "POST", "PATCH"];
 const one = (value: number): Told[] => [{ value }];
 const whether = (is: boolean): Told[] => one(is ? 1 : 0);
@@ -47,9 +38,6 @@ export class Metrics {
   constructor() {
     const registers = [this.#registry];
     collectDefaultMetrics({ register: this.#registry });
-    for (const { name } of this.#registry.getMetricsAsArray()) {
-      if (!ofTheProcess.includes(name)) this.#registry.removeSingleMetric(name);
-    }
     this.#commits = new Histogram({
       name: "coatclock_store_commit_duration_seconds",
       help: "How long the store took to commit a group of packs",
