@@ -18,7 +18,9 @@ async function figures(): Promise<Map<string, number>> {
   return new Map(
     lines.map((line) => {
       const [, name, value] = /^([a-z_:][a-z0-9_:]*(?:\{.*\})?) (\S+)$/i.exec(line) ?? [];
-      if (name === undefined || Number.isNaN(Number(value))) throw new Error(`no figure: ${line}`);
+      // The lag of the event loop is none before it was looked at first.
+      const isFigure = !Number.isNaN(Number(value)) || value === "Nan";
+      if (name === undefined || !isFigure) throw new Error(`no figure: ${line}`);
       return [name, Number(value)];
     }),
   );
@@ -82,7 +84,9 @@ describe("the figures", () => {
     await ask(shop, "/api/cars", { job: "J-4711", name: "Grey van", place: "booth", panels: [{ name: "bonnet" }] });
     await ask(shop, "/api/sign-in", { name: "Painter A", pin: testPin });
     const text = await (await fetch(`${shop.base}/metrics`)).text();
-    for (const secret of ["Painter A", "Grey van", "J-4711", testPin]) expect(text).not.toContain(secret);
+    // A figure may have a PIN's digits by chance.
+    const said = text.replaceAll(/ \S+$/gm, "");
+    for (const secret of ["Painter A", "Grey van", "J-4711", testPin]) expect(said).not.toContain(secret);
     const kinds = [...text.matchAll(/^# TYPE (\S+) (\S+)$/gm)].map(([, name = "", kind = ""]) => ({ name, kind }));
     expect(kinds.length).toBeGreaterThan(25);
     for (const { name, kind } of kinds) {
