@@ -1,5 +1,6 @@
 /** The quality lead's pages over a large shop: 100,000 coats, and a year of twelve quantities read every ten seconds; each answer beside bare SQL. */
 import { join } from "node:path";
+import { setTimeout as delay } from "node:timers/promises";
 import Database from "better-sqlite3";
 import { type Quantity, quantityNames } from "../../collector/readings.ts";
 import { readingsFileName, recordsFileName } from "../../predictor/data-folder.ts";
@@ -130,10 +131,14 @@ async function measured(shop: Program, coat: string, endMs: number): Promise<Ben
     for (let run = 0; run < (most > 20 ? 3 : runs); run++) {
       const startedMs = performance.now();
       bare();
+      const bareMs = performance.now() - startedMs;
+      // A connection that the server gave up during a long statement is noticed only now.
+      await delay(20);
+      const askedMs = performance.now();
       await get("/api/places");
       const betweenMs = performance.now();
       await ours();
-      times.bare.push(betweenMs - startedMs);
+      times.bare.push(bareMs + betweenMs - askedMs);
       times.ours.push(performance.now() - betweenMs);
     }
     const figures = { floorValue: median(times.bare), value: median(times.ours), unit: "ms" };
