@@ -9,14 +9,12 @@ import { findSensors } from "./collector/find-sensors.ts";
 import { startCollectors } from "./collector/main.ts";
 import type { BrokerAddress, CollectorSettings } from "./collector/settings.ts";
 import { commandLine, type Part, type RunOptions, UsageFault, usage } from "./command-line.ts";
-import { copyReadingsHere } from "./copy-readings-here.ts";
 import { startLamps } from "./lamp/main.ts";
 import type { LampSettings } from "./lamp/settings.ts";
 import { openLog } from "./log.ts";
 import { readGroupFile } from "./predictor/head-office/group-file.ts";
 import { type Predictor, startPredictor } from "./predictor/main.ts";
 import { brokerAddress, readShopFile, type ShopFile } from "./predictor/shop-file.ts";
-import { startHeadOffice, startIntake } from "./predictor/start-head-office.ts";
 
 interface Running {
   stop(): Promise<void>;
@@ -46,7 +44,7 @@ async function main(): Promise<void> {
       console.log(await exportInto(options));
       return;
     case "copy-readings":
-      await copyReadingsHere(options.shop, options.to, dataFolderHere());
+      await (await import("./copy-readings-here.ts")).copyReadingsHere(options.shop, options.to, dataFolderHere());
       return;
     case "run-group":
       await runGroup(options);
@@ -123,6 +121,7 @@ async function runGroup({ group, isIntakeOnly }: { group: string; isIntakeOnly: 
   const logger = openLog(process.env.COATCLOCK_LOG);
   const groupFile = readGroupFile(group);
   const dataFolder = dataFolderHere();
+  const { startHeadOffice, startIntake } = await import("./predictor/start-head-office.ts");
   if (isIntakeOnly) {
     const intake = startIntake({ groupFile, dataFolder, logger });
     stopOnSignals(intake.stop, logger);

@@ -4,7 +4,6 @@ import { join, resolve } from "node:path";
 import type { Logger } from "pino";
 import { z } from "zod";
 import { readingsFileName, waitingFileName } from "./data-folder.ts";
-import { openInfluxStore } from "./readings/influx.ts";
 import type { InfluxStore } from "./readings/influx-store.ts";
 import type { OnwardQueue } from "./readings/onward-queue.ts";
 import { openSqliteSource, openSqliteStore, openSqliteStoreWithQueue } from "./readings/sqlite.ts";
@@ -77,13 +76,14 @@ export async function openShopSource({ shopFile, dataFolder }: OfShop): Promise<
   return existsSync(file) ? openSqliteSource(file) : null;
 }
 
-/** Throws StoreAway where InfluxDB does not answer. */
-export function openInfluxOf(
+/** Throws StoreAway where InfluxDB does not answer. Its client is loaded here: few shops have it, and it would lengthen every start. */
+export async function openInfluxOf(
   { shop, folder }: OfShop["shopFile"],
   { url, database, credentialsFile }: InfluxSettings,
   onDropped?: (message: string) => void,
 ): Promise<InfluxStore> {
   const credentials =
     credentialsFile === undefined ? {} : readSecret(resolve(folder, credentialsFile), credentialsSchema);
+  const { openInfluxStore } = await import("./readings/influx.ts");
   return openInfluxStore({ shop, url, database, ...credentials, ...(onDropped && { onDropped }) });
 }
