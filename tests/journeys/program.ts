@@ -39,7 +39,7 @@ export async function startProgram(
     throw new Error("Coatclock is not compiled: run the tests with npm test, or npm run build first");
   const folder = mkdtempSync(join(tmpdir(), "coatclock-journey-"));
   const args = [compiled];
-  const others = shopFile !== undefined && areOthersAsked ? await startOtherEngines() : null;
+  let others = shopFile !== undefined && areOthersAsked ? await startOtherEngines() : null;
   const ownFile = join(folder, "shop.yaml");
   if (shopFile !== undefined) {
     writeFileSync(ownFile, others?.shopFileOn(shopFile) ?? shopFile);
@@ -110,6 +110,7 @@ export async function startProgram(
     async stop() {
       await end();
       await others?.end();
+      others = null;
       rmSync(folder, { recursive: true, force: true });
       return child.exitCode;
     },
