@@ -1,4 +1,4 @@
-/** Readings in InfluxDB (1.x API, InfluxQL), those of many shops in one database. One program at a time writes those of a shop. */
+/** Readings in InfluxDB (1.x API, InfluxQL), those of many shops in one database. One program writes those of a shop, or several that write the same: a value that differs is kept out only by the one that knows of it. */
 import type { IPoint } from "influx";
 import { oneAfterAnother } from "./in-turn.ts";
 import { type InfluxAddress, InfluxConnection } from "./influx-connection.ts";
